@@ -1,0 +1,227 @@
+"""The shared language of studies and reports: findings, tables, reports.
+
+A `Finding` states the law its fields obey: ``points[0] - points[1] == value * direction``, with `points[0]` on
+the first subject and `direction` the unit vector from the second towards the first along which the gap grows
+fastest. `value` is nominal; the true number lies in [`low`, `high`], where None means no bound on that side.
+The verdict is derived from those and the limit, never stored.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TypeAlias
+
+from packcheck.arrays import Points, Vector
+from packcheck.errors import SourceMark
+from packcheck.tolerances import EXACT_WIDTH, LIMIT_SLACK
+
+__all__ = [
+    "Cell",
+    "Finding",
+    "Limit",
+    "Move",
+    "PairCount",
+    "Place",
+    "Report",
+    "RuleNote",
+    "SourceMark",
+    "Table",
+    "Verdict",
+    "worst",
+]
+
+Cell: TypeAlias = str | float | int | None
+
+
+class Verdict(StrEnum):
+    """What a finding comes to, worst first."""
+
+    FAIL = "fail"
+    UNSURE = "unsure"
+    NOT_CHECKED = "not_checked"
+    CLOSE = "close"
+    PASS = "pass"
+
+
+_ORDER = {verdict: place for place, verdict in enumerate(Verdict)}
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What is asked of a number: at least `must` (better `want`), at most `most`. None: not asked."""
+
+    must: float | None = None
+    want: float | None = None
+    most: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RuleNote:
+    """Which rule asked: the names it stands between, its reason and its source."""
+
+    between: tuple[str, str] = ("*", "*")
+    why: str = ""
+    source: str = ""
+    lowered: str = ""  # "lowered from 10 to 3, line 31" when a rule was gone under on purpose
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Place:
+    """A point in the builder's own words: `by` (3,) mm from datum `datum`, along the car's axes of the file."""
+
+    datum: str
+    by: Vector
+    text: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Move:
+    """Shift `part` by `by` (3,) mm, car frame; `carries` are the parts that hang on it and go along."""
+
+    part: str
+    by: Vector
+    text: str
+    carries: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Finding:
+    """One answer of one study. See the module docstring for the laws its fields obey."""
+
+    study: str
+    subjects: tuple[str, ...]
+    word: str
+    value: float | None = None
+    unit: str = "mm"
+    low: float | None = None
+    high: float | None = None
+    limit: Limit = Limit()
+    points: Points | None = None  # (2, 3), mm, car frame
+    direction: Vector | None = None
+    when: str = ""
+    pose: Mapping[str, object] = field(default_factory=dict)
+    standard_uncertainty: float | None = None
+    rule: RuleNote | None = None
+    mark: SourceMark | None = None
+    where: Place | None = None
+    move: Move | None = None
+    no_move: str = ""  # why `move` is None although the finding falls short
+    note: str = ""  # anything else the reader must know, in words
+    skipped: str = ""  # why nothing was measured; makes the verdict not_checked
+    envelope: bool = False  # rests on a shape that is only an envelope (fit: encloses, about)
+
+    @property
+    def verdict(self) -> Verdict:
+        if self.skipped:
+            return Verdict.NOT_CHECKED
+        if self._surely_short:
+            return Verdict.FAIL
+        if not self._surely_meets:
+            return Verdict.UNSURE
+        want = self.limit.want
+        if want is not None and (self.low is None or self.low < want - LIMIT_SLACK):
+            return Verdict.CLOSE
+        return Verdict.PASS
+
+    @property
+    def _surely_meets(self) -> bool:
+        must, most = self.limit.must, self.limit.most
+        lower = must is None or (self.low is not None and self.low >= must - LIMIT_SLACK)
+        upper = most is None or (self.high is not None and self.high <= most + LIMIT_SLACK)
+        return lower and upper
+
+    @property
+    def _surely_short(self) -> bool:
+        must, most = self.limit.must, self.limit.most
+        lower = must is not None and self.high is not None and self.high < must - LIMIT_SLACK
+        upper = most is not None and self.low is not None and self.low > most + LIMIT_SLACK
+        return lower or upper
+
+    @property
+    def margin(self) -> float | None:
+        """How far inside the limit the worse end of the interval lies, mm; negative is bad."""
+        must, most = self.limit.must, self.limit.most
+        margins = []
+        if must is not None and self.low is not None:
+            margins.append(self.low - must)
+        if most is not None and self.high is not None:
+            margins.append(most - self.high)
+        return min(margins, default=None)
+
+    @property
+    def bound(self) -> str:
+        """exact, between, at_least (no upper end), at_most (no lower end) or unknown."""
+        if self.low is None:
+            return "unknown" if self.high is None else "at_most"
+        if self.high is None:
+            return "at_least"
+        return "exact" if self.high - self.low <= EXACT_WIDTH + 1e-9 else "between"
+
+    @property
+    def sort_key(self) -> tuple[int, float, tuple[str, ...], str]:
+        """Verdict, then margin, then names: the one order of every report."""
+        margin = self.margin
+        return _ORDER[self.verdict], 0.0 if margin is None else round(margin, 6), self.subjects, self.study
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A plain table: `columns` name each cell of every row; units stand in the column names."""
+
+    id: str
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PairCount:
+    """Pairs of parts in the scene, those culled by their boxes, and those measured."""
+
+    total: int = 0
+    culled: int = 0
+    measured: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """Findings in report order, plain tables, and what the numbers do not cover.
+
+    `unlisted` counts passing pairs that have no finding of their own; `envelope_passes` how many of all passes
+    rest on an envelope; `lowered` the rules gone under on purpose; `missing` what the model does not hold.
+    """
+
+    scene: str
+    title: str = ""
+    layout: str | None = None
+    findings: tuple[Finding, ...] = ()
+    tables: tuple[Table, ...] = ()
+    pairs: PairCount = PairCount()
+    unlisted: int = 0
+    envelope_passes: int = 0
+    lowered: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    units: str = "mm"
+
+    @property
+    def counts(self) -> dict[Verdict, int]:
+        seen = Counter(finding.verdict for finding in self.findings)
+        seen[Verdict.PASS] += self.unlisted
+        return {verdict: seen[verdict] for verdict in Verdict}
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst verdict; with nothing checked at all, not_checked: zero pairs is not a pass."""
+        if not self.findings and not self.unlisted:
+            return Verdict.NOT_CHECKED
+        return worst(verdict for verdict, count in self.counts.items() if count)
+
+
+def worst(verdicts: Iterable[Verdict]) -> Verdict:
+    """The worst of several verdicts."""
+    return min(verdicts, key=_ORDER.__getitem__)

@@ -1,0 +1,75 @@
+"""Poses: where a frame stands in another.
+
+Names read like multiplication: ``p_car = car_from_part @ p_part``; ``car_from_pump = car_from_bulkhead @
+bulkhead_from_pump``. Frames are right-handed; lengths are mm; `turn` is degrees about the parent's x, then y,
+then z (fixed axes, right-handed), as ISO 8855 calls extrinsic rotations.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from packcheck.arrays import Floats, Matrix3, Points, Vector, frozen
+
+__all__ = ["IDENTITY", "Pose", "turn_matrix"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pose:
+    """A rigid placement: `rotation` (3, 3) with determinant +1, `translation` (3,) mm."""
+
+    rotation: Matrix3
+    translation: Vector
+
+    @staticmethod
+    def of(at: Sequence[float] | Floats = (0, 0, 0), turn: Sequence[float] | Floats = (0, 0, 0)) -> Pose:
+        """The pose of something put at `at` (mm) after `turn` (degrees about x, then y, then z)."""
+        return Pose(frozen(turn_matrix(turn)), frozen(at))
+
+    def __matmul__(self, other: Pose) -> Pose:
+        return Pose(
+            frozen(self.rotation @ other.rotation),
+            frozen(self.rotation @ other.translation + self.translation),
+        )
+
+    def apply(self, points: Points) -> Points:
+        """`points` (n, 3) or (3,), carried from the inner frame to the outer one."""
+        return points @ self.rotation.T + self.translation
+
+    def rotate(self, vectors: Points) -> Points:
+        """`vectors` (n, 3) or (3,), turned but not shifted."""
+        return vectors @ self.rotation.T
+
+    def inverse(self) -> Pose:
+        return Pose(frozen(self.rotation.T), frozen(-self.translation @ self.rotation))
+
+    def shifted(self, by: Vector) -> Pose:
+        """The same pose moved by `by` (mm, outer frame)."""
+        return Pose(self.rotation, frozen(self.translation + by))
+
+
+def turn_matrix(turn: Sequence[float] | Floats) -> Matrix3:
+    """Rotation of `turn` degrees about fixed x, then y, then z: Rz @ Ry @ Rx."""
+    (cx, cy, cz), (sx, sy, sz) = _cosines_and_sines(np.asarray(turn, dtype=np.float64))
+    about_x = np.array([[1, 0, 0], [0, cx, -sx], [0, sx, cx]])
+    about_y = np.array([[cy, 0, sy], [0, 1, 0], [-sy, 0, cy]])
+    about_z = np.array([[cz, -sz, 0], [sz, cz, 0], [0, 0, 1]])
+    matrix: Matrix3 = about_z @ about_y @ about_x
+    return matrix
+
+
+def _cosines_and_sines(degrees: Floats) -> tuple[Floats, Floats]:
+    """Exact at multiples of 90 degrees, so that a part turned square stays square."""
+    quarters = np.round(degrees / 90.0)
+    square = degrees == quarters * 90.0
+    angles = np.radians(degrees)
+    index = quarters.astype(np.int64) % 4
+    cos = np.where(square, np.array([1.0, 0.0, -1.0, 0.0])[index], np.cos(angles))
+    sin = np.where(square, np.array([0.0, 1.0, 0.0, -1.0])[index], np.sin(angles))
+    return cos, sin
+
+
+IDENTITY = Pose(frozen(np.eye(3)), frozen(np.zeros(3)))

@@ -1,0 +1,99 @@
+"""A solid in its own frame, as the proximity kernel sees it.
+
+Every solid is a core of triangles, a ball radius around the core, and an error:
+
+    core triangles   a box, a mesh, the facets of a cylinder; degenerate for a point, segment or polyline
+    radius           mm; a sphere is a point plus a radius, a hose a polyline plus a radius, `wrap` adds to it
+    error            mm; the true core surface is within this of the triangles, either way (Hausdorff)
+
+so that one exact mesh-to-mesh query answers for every kind.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+import numpy as np
+
+from packcheck.arrays import Faces, Point, Points, Vector, frozen
+from packcheck.frames import Pose
+
+__all__ = ["Solid", "Support"]
+
+Support: TypeAlias = Callable[[Points], Points]
+"""Farthest points (n, 3) of a convex core along directions (n, 3), own frame, mm."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solid:
+    """A core of triangles, a ball radius around it, and how far the triangles may be off.
+
+    Parameters
+    ----------
+    vertices, faces : (n, 3) mm, (m, 3)
+        The core. Faces wind outward when `closed`; [i, i, i] is a point, [i, j, j] a segment.
+    radius : float
+        Ball swept over the core, mm.
+    error : float
+        Largest distance between the true core surface and the triangles, either way, mm.
+    closed : bool
+        The triangles bound a volume. False for points, segments, polylines and open surfaces.
+    open_surface : bool
+        An open surface whose thickness or side is not known: it has no inside, and what it winds round is unsure.
+    support : callable or None
+        Support points of the *true* core when it is convex, else None.
+    pieces : (k, 3)
+        One vertex of every connected piece of the core.
+    encloses : bool
+        The true shape lies inside this one (rounded pipe ends): gaps are at least what is measured.
+    """
+
+    vertices: Points
+    faces: Faces
+    radius: float = 0.0
+    error: float = 0.0
+    closed: bool = True
+    open_surface: bool = False
+    support: Support | None = None
+    pieces: Points | None = None
+    encloses: bool = False
+
+    @property
+    def convex(self) -> bool:
+        return self.support is not None
+
+    @property
+    def low_corner(self) -> Point:
+        """Least corner (3,) of the box that holds the true solid, own frame."""
+        corner: Point = self.vertices.min(axis=0) - self.radius - self.error
+        return corner
+
+    @property
+    def high_corner(self) -> Point:
+        corner: Point = self.vertices.max(axis=0) + self.radius + self.error
+        return corner
+
+    def wrapped(self, thickness: float) -> Solid:
+        """The solid grown by a ball of `thickness` mm; a bore shrinks."""
+        return replace(self, radius=self.radius + thickness) if thickness else self
+
+    def placed(self, pose: Pose) -> Solid:
+        """The same solid carried by `pose` into an outer frame (used once, when a part is made up)."""
+        return replace(
+            self,
+            vertices=frozen(pose.apply(self.vertices)),
+            support=_carried(self.support, pose),
+            pieces=None if self.pieces is None else frozen(pose.apply(self.pieces)),
+        )
+
+    def shifted(self, by: Vector) -> Solid:
+        """The same solid moved by `by` (3,) mm in its own frame."""
+        return self.placed(Pose(frozen(np.eye(3)), frozen(by)))
+
+
+def _carried(support: Support | None, pose: Pose) -> Support | None:
+    if support is None:
+        return None
+    return lambda directions: pose.apply(support(directions @ pose.rotation))

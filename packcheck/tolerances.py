@@ -1,0 +1,40 @@
+"""Every tolerance of the project, with its unit and its reason."""
+
+from __future__ import annotations
+
+from typing import Final
+
+LIMIT_SLACK: Final = 0.005
+"""mm. A gap designed exactly at its limit passes in spite of rounding in the last figure typed."""
+
+CONTACT_BAND: Final = 0.01
+"""mm. Gaps nearer to zero than this are called touching: far below what a tape or calliper can tell."""
+
+EXACT_WIDTH: Final = 0.001
+"""mm. An interval no wider than this is printed as one number."""
+
+FACET_ERROR: Final = 0.00025
+"""mm. How far the facets of a cylinder, cone or tube may stray from the true curved face, either way.
+Two curved solids together stay within EXACT_WIDTH / 2 each side."""
+
+DEPTH_WIDTH: Final = 0.0005
+"""mm. Width at which the penetration depth of a convex pair is called closed."""
+
+MERGE_DISTANCE: Final = 1e-5
+"""mm. Mesh vertices nearer than this are one vertex: below the rounding of a float32 file at 100 mm."""
+
+PATCH_FACES: Final = 256
+"""Triangles in a spatial patch: small enough that building one tree takes a millisecond."""
+
+BOX_SLACK: Final = 1e-6
+"""mm. Boxes are grown by this before culling, so that rounding never culls a pair at its limit."""
+
+JOINT_GAP: Final = 0.5
+"""mm. Parts bolted together may stand this far apart (paint, gasket) and still be called touching."""
+
+ABOUT_TOLERANCE: Final = 15.0
+"""mm. What a rough envelope (`fit: about`) without a stated tolerance may be off by. Common practice for a
+size judged by eye."""
+
+MOVE_REACH: Final = 300.0
+"""mm. A suggested move longer than this is a new layout, not a correction."""
