@@ -1,0 +1,139 @@
+"""The gap of two single solids: cores measured exactly, radii taken off, containment tested, errors carried."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from packcheck.arrays import Point, Vector
+from packcheck.frames import Pose
+from packcheck.proximity.depth import penetration_depth
+from packcheck.proximity.inside import INSIDE, WINDS_ROUND, winding_numbers
+from packcheck.proximity.patches import Patches, core_distance
+from packcheck.solids.solid import Solid
+
+__all__ = ["Body", "PairGap", "pair_gap"]
+
+_CROSSING = 1e-9  # mm; cores nearer than this have no direction between them worth having
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Body:
+    """A solid with its patches."""
+
+    solid: Solid
+    patches: Patches
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PairGap:
+    """The gap of two solids in the frame of the first, mm.
+
+    `low` is -inf when they overlap and are not both convex: then only `high` is proven, and how far one must
+    travel to be free is another question. `on_a` - `on_b` = `value` * `direction` whenever `direction` is given.
+    """
+
+    value: float
+    low: float
+    high: float
+    on_a: Point
+    on_b: Point
+    direction: Vector | None
+    doubt: str = ""
+
+
+def pair_gap(a: Body, b: Body, a_from_b: Pose, beyond: float = np.inf) -> PairGap | None:
+    """The gap of two solids, or None when they are surely more than `beyond` mm apart."""
+    radii = a.solid.radius + b.solid.radius
+    error = a.solid.error + b.solid.error
+    found = core_distance(a.patches, b.patches, a_from_b, beyond + radii + error)
+    if found is not None and found[0] < _CROSSING:
+        return _crossing(a.solid, b.solid, a_from_b, found[1])
+    if _one_holds_other(a.solid, b.solid, a_from_b):
+        return _contained(a.solid, b.solid, a_from_b, found)
+    if found is None:
+        return None
+    doubt = _doubt(a.solid, b.solid, a_from_b)
+    return _apart(a.solid, b.solid, found, doubt)
+
+
+def _apart(a: Solid, b: Solid, found: tuple[float, Point, Point], doubt: str) -> PairGap:
+    """Cores apart: the gap is their distance less the radii.
+
+    When balls overlap although cores do not, that is exact for convex cores. Otherwise a part may have to travel
+    farther than that to be free, so only the upper end stands.
+    """
+    distance, core_a, core_b = found
+    direction = (core_a - core_b) / distance
+    value = distance - a.radius - b.radius
+    error = a.error + b.error
+    known = (value >= error or (a.convex and b.convex)) and not doubt
+    return PairGap(
+        value,
+        value - error if known else -np.inf,
+        np.inf if a.encloses or b.encloses else value + error,
+        core_a - direction * a.radius,
+        core_b + direction * b.radius,
+        direction,
+        doubt,
+    )
+
+
+def _crossing(a: Solid, b: Solid, a_from_b: Pose, meeting: Point) -> PairGap:
+    """Core surfaces cross or touch."""
+    radii, error = a.radius + b.radius, a.error + b.error
+    if a.support is None or b.support is None:
+        return PairGap(-radii, -np.inf, error - radii, meeting, meeting, None)
+    depth = penetration_depth(a.support, b.support, a_from_b)
+    if depth is None:  # they only touch, or enclose no volume between them
+        direction = _flat_normal(a, b, a_from_b)
+        on_a, on_b = meeting - direction * a.radius, meeting + direction * b.radius
+        return PairGap(-radii, -radii - error, error - radii, on_a, on_b, direction)
+    on_a = depth.on_a - depth.direction * a.radius
+    on_b = depth.on_b + depth.direction * b.radius
+    return PairGap(-depth.low - radii, -depth.high - radii, -depth.low - radii, on_a, on_b, depth.direction)
+
+
+def _contained(a: Solid, b: Solid, a_from_b: Pose, found: tuple[float, Point, Point] | None) -> PairGap:
+    """One core lies wholly in the other: to come out, a part travels at least the distance of their surfaces."""
+    if a.support is not None and b.support is not None:
+        meeting = a_from_b.apply(b.vertices[0])
+        return _crossing(a, b, a_from_b, meeting)
+    distance, on_a, on_b = found if found is not None else (0.0, a.vertices[0], a_from_b.apply(b.vertices[0]))
+    least = distance + a.radius + b.radius - a.error - b.error
+    return PairGap(-least, -np.inf, -max(least, 0.0), on_a, on_b, None)
+
+
+def _flat_normal(a: Solid, b: Solid, a_from_b: Pose) -> Vector:
+    """The direction in which two touching cores together are thinnest: square to both of two crossing rods."""
+    corners = a_from_b.apply(b.vertices)
+    spread = np.vstack([a.vertices - a.vertices.mean(axis=0), corners - corners.mean(axis=0), np.zeros((3, 3))])
+    normal: Vector = np.linalg.svd(spread, full_matrices=False)[2][-1]
+    return normal
+
+
+def _one_holds_other(a: Solid, b: Solid, a_from_b: Pose) -> bool:
+    return _holds(a, b, a_from_b) or _holds(b, a, a_from_b.inverse())
+
+
+def _holds(outer: Solid, inner: Solid, outer_from_inner: Pose) -> bool:
+    """Whether a vertex of any piece of `inner` lies inside the closed core of `outer`."""
+    return outer.closed and _winds(outer, inner, outer_from_inner) > INSIDE
+
+
+def _winds(outer: Solid, inner: Solid, outer_from_inner: Pose) -> float:
+    """The most that `outer` winds round a piece of `inner`; 0 at once for pieces outside its box."""
+    pieces = inner.vertices[:1] if inner.pieces is None else inner.pieces
+    points = outer_from_inner.apply(pieces)
+    low, high = outer.vertices.min(axis=0), outer.vertices.max(axis=0)
+    near = points[((points >= low) & (points <= high)).all(axis=1)]
+    return float(np.max(winding_numbers(near, outer.vertices, outer.faces), initial=0.0))
+
+
+def _doubt(a: Solid, b: Solid, a_from_b: Pose) -> str:
+    """Why an open surface leaves the pair undecided, if it does."""
+    for outer, inner, pose in ((a, b, a_from_b), (b, a, a_from_b.inverse())):
+        if outer.open_surface and abs(_winds(outer, inner, pose)) > WINDS_ROUND:
+            return "an open surface without thickness and side winds round the other part"
+    return ""

@@ -1,0 +1,104 @@
+"""A core cut into spatial patches, each with its box and a tree that is built when something comes near.
+
+Most of a large mesh is never near anything, so most of its trees are never built. Patches also keep the ties of
+parallel faces cheap: once the nearest patch is measured, equally near ones are skipped.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from packcheck.arrays import Floats, Point
+from packcheck.frames import Pose
+from packcheck.proximity.engine import Tree, build_tree, triangle_distance
+from packcheck.solids.solid import Solid
+from packcheck.tolerances import PATCH_FACES
+
+__all__ = ["Patches", "core_distance"]
+
+_TIE = 1e-9  # mm; patches no nearer than this under the best so far cannot better it by more than rounding
+
+
+class Patches:
+    """The triangles of one core, cut into patches of at most PATCH_FACES. Trees are remembered once built."""
+
+    def __init__(self, solid: Solid) -> None:
+        self._vertices = solid.vertices
+        self._faces = solid.faces
+        corners = solid.vertices[solid.faces]
+        low, high = corners.min(axis=1), corners.max(axis=1)
+        self._groups = _split((low + high) / 2)
+        boxes = [(low[group].min(axis=0), high[group].max(axis=0)) for group in self._groups]
+        edges = np.array(boxes)
+        self.centres: Floats = edges.mean(axis=1)
+        self.halves: Floats = (edges[:, 1] - edges[:, 0]) / 2
+        self._trees: list[Tree | None] = [None] * len(self._groups)
+
+    def __len__(self) -> int:
+        return len(self._groups)
+
+    @property
+    def trees_built(self) -> int:
+        return sum(tree is not None for tree in self._trees)
+
+    def tree(self, index: int) -> Tree:
+        tree = self._trees[index]
+        if tree is None:
+            used, faces = np.unique(self._faces[self._groups[index]], return_inverse=True)
+            vertices = np.ascontiguousarray(self._vertices[used])
+            tree = self._trees[index] = build_tree(vertices, faces.reshape(-1, 3).astype(np.int64))
+        return tree
+
+
+def _split(middles: Floats) -> list[npt.NDArray[np.int64]]:
+    """Indices of `middles` (m, 3), halved along the longest side until each group is small enough."""
+    done: list[npt.NDArray[np.int64]] = []
+    waiting = [np.arange(len(middles))]
+    while waiting:
+        group = waiting.pop()
+        if len(group) <= PATCH_FACES:
+            done.append(group)
+            continue
+        here = middles[group]
+        axis = int(np.argmax(np.ptp(here, axis=0)))
+        order = np.argpartition(here[:, axis], len(group) // 2)
+        waiting += [group[order[: len(group) // 2]], group[order[len(group) // 2 :]]]
+    return done
+
+
+def core_distance(
+    a: Patches, b: Patches, a_from_b: Pose, beyond: float = np.inf
+) -> tuple[float, Point, Point] | None:
+    """Distance of two cores, mm, and their nearest points in a's frame; 0 when the surfaces cross.
+
+    Patches are taken nearest box first and stop as soon as no box can better the best, so the answer is that
+    of all triangles against all. None when nothing is nearer than `beyond` mm.
+    """
+    nearest = _box_distances(a, b, a_from_b)
+    best: tuple[float, Point, Point] | None = None
+    reach = beyond
+    for flat in np.argsort(nearest, axis=None, kind="stable"):
+        i, j = divmod(int(flat), len(b))
+        if nearest[i, j] >= reach - _TIE and (best is not None or nearest[i, j] >= reach):
+            break
+        answer = triangle_distance(a.tree(i), b.tree(j), a_from_b)
+        if answer[0] < reach:
+            best, reach = answer, answer[0]
+    return best
+
+
+def _box_distances(a: Patches, b: Patches, a_from_b: Pose) -> Floats:
+    """Lower bounds (k_a, k_b), mm, on the distances between patches, from boxes seen in either frame."""
+    if len(a) == len(b) == 1:
+        return np.zeros((1, 1))
+    b_from_a = a_from_b.inverse()
+    seen_in_a = _gaps(a.centres, a.halves, a_from_b.apply(b.centres), b.halves @ np.abs(a_from_b.rotation).T)
+    seen_in_b = _gaps(b.centres, b.halves, b_from_a.apply(a.centres), a.halves @ np.abs(b_from_a.rotation).T)
+    return np.maximum(seen_in_a, seen_in_b.T)
+
+
+def _gaps(centres: Floats, halves: Floats, others: Floats, other_halves: Floats) -> Floats:
+    apart = np.abs(centres[:, None] - others[None]) - (halves[:, None] + other_halves[None])
+    distances: Floats = np.linalg.norm(np.maximum(apart, 0.0), axis=2)
+    return distances

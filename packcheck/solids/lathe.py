@@ -1,0 +1,132 @@
+"""Solids of revolution: cylinder, cone and tube, as facets that stay within a stated error of the true face.
+
+The facets' corners stand a little outside the true circle and their middles as much inside it:
+
+        corner   r (1 + q)            q = (1 - cos(pi/n)) / (1 + cos(pi/n))
+      __-----__
+     /  true r  \\   <- middle of a facet: r (1 - q)
+
+so that with `n` facets the error is r q either way, for outer faces and for bores.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import acos, ceil, cos, pi
+
+import numpy as np
+
+from packcheck.arrays import Faces, Points, frozen, frozen_faces
+from packcheck.solids.axes import turned_along
+from packcheck.solids.solid import Solid, Support
+from packcheck.tolerances import FACET_ERROR
+
+__all__ = ["facet_count", "frustum", "tube"]
+
+MIN_FACETS = 8
+
+
+def facet_count(radius: float, error: float) -> int:
+    """How many facets keep a circle of `radius` mm within `error` mm of its chords, either way."""
+    ratio = error / radius
+    if ratio >= 1:
+        return MIN_FACETS
+    return max(MIN_FACETS, ceil(pi / acos((1 - ratio) / (1 + ratio))))
+
+
+def frustum(
+    bottom: float, top: float, length: float, along: str, *, facets: int | None = None, error: float = FACET_ERROR
+) -> Solid:
+    """A cylinder or truncated cone about its middle; `bottom` and `top` are diameters, mm; one may be zero.
+
+    `facets` forces the number of sides (tests do); otherwise it follows from `error`, mm.
+    """
+    radii = (bottom / 2, top / 2)
+    count = facets or facet_count(max(radii), error)
+    half = length / 2
+    low, high = _ring(radii[0], -half, count), _ring(radii[1], half, count)
+    start = len(low)
+    faces = [_band(0, len(low), start, len(high), count)]
+    if len(low) > 1:
+        faces.append(_disc(0, count)[:, ::-1])
+    if len(high) > 1:
+        faces.append(_disc(start, count))
+    vertices = np.vstack([low, high])
+    support = _profile_support([(radii[0], -half), (radii[1], half)])
+    return _solid(vertices, np.vstack(faces), max(radii), count, along, support)
+
+
+def tube(
+    outer: float, inner: float, length: float, along: str, *, facets: int | None = None, error: float = FACET_ERROR
+) -> Solid:
+    """A pipe cut square with a through bore, about its middle; `outer` and `inner` are diameters, mm."""
+    count = facets or facet_count(outer / 2, error)
+    half = length / 2
+    corners = [(outer / 2, -half), (outer / 2, half), (inner / 2, half), (inner / 2, -half)]
+    vertices = np.vstack([_ring(radius, z, count) for radius, z in corners])
+    starts = [k * count for k in range(4)]
+    faces = [_band(a, count, b, count, count) for a, b in zip(starts, starts[1:] + starts[:1], strict=True)]
+    return _solid(vertices, np.vstack(faces), outer / 2, count, along, None)
+
+
+def _solid(vertices: Points, faces: Faces, radius: float, count: int, along: str, support: Support | None) -> Solid:
+    solid = Solid(
+        frozen(vertices),
+        frozen_faces(faces),
+        error=radius * _overshoot(count),
+        support=support,
+        pieces=frozen(vertices[:1]),
+    )
+    return turned_along(solid, along)
+
+
+def _overshoot(count: int) -> float:
+    c = cos(pi / count)
+    return (1 - c) / (1 + c)
+
+
+def _ring(radius: float, z: float, count: int) -> Points:
+    """Corners (count, 3) of one circle, or the single point (1, 3) of a cone's tip."""
+    if radius == 0.0:
+        return np.array([[0.0, 0.0, z]])
+    angles = np.arange(count) * (2 * pi / count)
+    reach = radius * (1 + _overshoot(count))
+    return np.column_stack([reach * np.cos(angles), reach * np.sin(angles), np.full(count, z)])
+
+
+def _band(low: int, low_count: int, high: int, high_count: int, count: int) -> Faces:
+    """Triangles between two rings (either may be a single tip), facing away from the axis for low under high."""
+    here = np.arange(count)
+    after = (here + 1) % count
+    a, b = low + here % low_count, low + after % low_count
+    c, d = high + here % high_count, high + after % high_count
+    triangles = []
+    if low_count > 1:
+        triangles.append(np.column_stack([a, b, d]))
+    if high_count > 1:
+        triangles.append(np.column_stack([a, d, c]))
+    return np.vstack(triangles)
+
+
+def _disc(start: int, count: int) -> Faces:
+    """A disc cut in parallel strips: a fan would make every triangle meet at one corner, and ties are slow."""
+    steps = np.arange(count - 2)
+    low = (steps + 1) // 2
+    high = count - 1 - steps // 2
+    third = np.where(steps % 2 == 0, low + 1, high - 1)
+    return start + np.column_stack([low, third, high])
+
+
+def _profile_support(profile: Sequence[tuple[float, float]]) -> Support:
+    """Support points of the solid that a convex profile of (radius, z) corners sweeps about z."""
+    corners = np.asarray(profile)
+
+    def support(directions: Points) -> Points:
+        across = np.hypot(directions[:, 0], directions[:, 1])
+        heights = across[:, None] * corners[:, 0] + directions[:, 2:3] * corners[:, 1]
+        best = corners[np.argmax(heights, axis=1)]
+        scale = np.divide(best[:, 0], across, out=np.zeros_like(across), where=across > 0)
+        x = np.where(across > 0, directions[:, 0] * scale, best[:, 0])
+        return np.column_stack([x, directions[:, 1] * scale, best[:, 1]])
+
+    return support

@@ -1,0 +1,104 @@
+"""Round bars through points: hoses, tubes, exhausts.
+
+The centreline is a polyline with a ball swept along it. A ball leaves rounded ends, so the ends proper are
+cylinders cut square, as long as the first and last straight are at least a radius long:
+
+       cylinder |  ball swept along the polyline  | cylinder
+      [========]o---------------------------------o[========]
+
+On a shorter straight the rounded end stands proud of the cut; the solid then encloses the true one.
+"""
+
+from __future__ import annotations
+
+from math import acos, ceil, tan
+
+import numpy as np
+
+from packcheck.arrays import Faces, Floats, Point, Points, Vector, frozen, frozen_faces
+from packcheck.frames import Pose
+from packcheck.solids.lathe import frustum
+from packcheck.solids.solid import Solid
+from packcheck.tolerances import FACET_ERROR
+
+__all__ = ["centreline", "pipe"]
+
+
+def pipe(outside: float, through: Points, bend: float) -> tuple[Solid, ...]:
+    """A bar of diameter `outside` through points (n, 3), corners bent to centreline radius `bend`, all mm."""
+    radius = outside / 2
+    if len(through) == 2:
+        return (_cylinder(through[0], through[1], radius),)
+    line, error = centreline(through, bend)
+    head, line = _end(line, radius)
+    tail, line = _end(line[::-1], radius)
+    encloses = head is None or tail is None
+    bar = Solid(
+        frozen(line),
+        frozen_faces(_links(len(line))),
+        radius=radius,
+        error=error,
+        closed=False,
+        pieces=frozen(line[:1]),
+        encloses=encloses,
+    )
+    return bar, *(end for end in (head, tail) if end is not None)
+
+
+def centreline(through: Points, bend: float) -> tuple[Points, float]:
+    """The polyline (m, 3) through the points with its corners bent, and how far it strays from the arcs, mm."""
+    if bend <= 0 or len(through) < 3:
+        return through, 0.0
+    arcs = [_arc(*corner, bend) for corner in zip(through, through[1:], through[2:], strict=False)]
+    line = np.vstack([through[:1], *arcs, through[-1:]])
+    steps = np.linalg.norm(np.diff(line, axis=0), axis=1)
+    return line[np.concatenate([[True], steps > 1e-9])], FACET_ERROR
+
+
+def _arc(before: Point, corner: Point, after: Point, bend: float) -> Points:
+    """Points on the arc that rounds a corner, so close that no chord strays by more than FACET_ERROR."""
+    arriving, leaving = _unit(corner - before), _unit(after - corner)
+    angle = acos(float(np.clip(arriving @ leaving, -1, 1)))
+    if angle < 1e-9:
+        return corner[None]
+    start = corner - arriving * bend * tan(angle / 2)
+    inward = _unit(leaving - arriving * float(arriving @ leaving))
+    count = max(2, ceil(angle / (2 * acos(max(0.0, 1 - FACET_ERROR / bend)))) + 1)
+    turned = np.linspace(0, angle, count)[:, None]
+    return start + bend * (np.sin(turned) * arriving + (1 - np.cos(turned)) * inward)
+
+
+def _end(line: Points, radius: float) -> tuple[Solid | None, Points]:
+    """A square-cut cylinder for the first end, and the line with that piece taken off."""
+    step = line[1] - line[0]
+    length = float(np.linalg.norm(step))
+    if length < radius:
+        return None, line
+    inner = line[0] + step * (radius / length)
+    rest = line[1:] if length == radius else np.vstack([inner, line[1:]])
+    return _cylinder(line[0], inner, radius), rest
+
+
+def _cylinder(start: Point, end: Point, radius: float) -> Solid:
+    """A cylinder cut square between two points."""
+    length = float(np.linalg.norm(end - start))
+    pose = Pose(frozen(_frame_along((end - start) / length)), frozen((start + end) / 2))
+    return frustum(2 * radius, 2 * radius, length, "z").placed(pose)
+
+
+def _frame_along(along: Vector) -> Floats:
+    """A rotation whose z column is `along`."""
+    helper = np.eye(3)[int(np.argmin(np.abs(along)))]
+    x = _unit(np.cross(helper, along))
+    return np.column_stack([x, np.cross(along, x), along])
+
+
+def _links(count: int) -> Faces:
+    here = np.arange(max(count - 1, 1))
+    after = np.minimum(here + 1, count - 1)
+    return np.column_stack([here, after, after])
+
+
+def _unit(vector: Vector) -> Vector:
+    unit: Vector = vector / np.linalg.norm(vector)
+    return unit
