@@ -90,7 +90,9 @@ def _cone(axis: Vector, angle: float) -> Floats:
     along = axis / np.linalg.norm(axis)
     across = np.linalg.svd(along[None])[2][1:]
     turns = np.arange(6)[:, None] * (np.pi / 3)
-    leaning: Floats = np.cos(angle) * along + np.sin(angle) * (np.cos(turns) * across[0] + np.sin(turns) * across[1])
+    leaning: Floats = np.cos(angle) * along + np.sin(angle) * (
+        np.cos(turns) * across[0] + np.sin(turns) * across[1]
+    )
     return leaning
 
 
