@@ -1,0 +1,69 @@
+"""Every pair of parts with the limit it is held to, as a plain table."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations
+
+from packcheck.assembly.rules import RuleBook
+from packcheck.findings import Cell, Table
+
+__all__ = ["rules_table"]
+
+COLUMNS = (
+    "part",
+    "other part",
+    "must, mm",
+    "want, mm",
+    "moving, mm",
+    "rule between",
+    "why",
+    "source",
+    "written at",
+    "lowered",
+)
+
+
+def rules_table(book: RuleBook, names: Sequence[str], only: Sequence[str] = ()) -> Table:
+    """Which limit applies to which pair of parts, and why?
+
+    Parameters
+    ----------
+    book : RuleBook
+    names : part names, scene order
+    only : part names; when given, pairs without any of them are left out
+
+    Returns
+    -------
+    Table
+        A row for each pair, scene order; gaps in mm. Joined pairs (`bolted_to`) have no `must`.
+    """
+    wanted = set(only)
+    pairs = [pair for pair in combinations(names, 2) if not wanted or wanted & set(pair)]
+    return Table(
+        id="rules",
+        title="Which limit applies to which parts",
+        columns=COLUMNS,
+        rows=tuple(_row(book, a, b) for a, b in pairs),
+        note="moving: what must remain at the worst pose of a modelled motion",
+    )
+
+
+def _row(book: RuleBook, a: str, b: str) -> tuple[Cell, ...]:
+    if book.joint(a, b):
+        why = f"joined on purpose (bolted_to): touching, up to seat {book.seat:g} mm; rules by kind are off"
+        return a, b, None, None, None, f"{a} - {b}", why, "this scene", "", ""
+    asked = book.limit(a, b)
+    rule = asked.rule
+    return (
+        a,
+        b,
+        asked.limit.must,
+        asked.limit.want,
+        asked.moving,
+        " - ".join(rule.between),
+        rule.why,
+        rule.source,
+        "" if asked.mark is None else str(asked.mark),
+        asked.lowered,
+    )
