@@ -23,6 +23,11 @@ class Placed:
         """The same part somewhere else."""
         return replace(self, pose=pose)
 
+    @property
+    def convex(self) -> bool:
+        """Whether the part is one convex solid."""
+        return len(self.solids) == 1 and self.solids[0].convex
+
     def box(self) -> tuple[Point, Point]:
         """Least and greatest corner (3,), mm, of a box in the car frame that surely holds the part."""
         lows, highs = zip(*(_placed_box(solid, self.pose) for solid in self.solids), strict=True)

@@ -16,7 +16,7 @@ from packcheck.proximity.separation import Placed, Separation
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import CONTACT_BAND
 
-__all__ = ["Session", "Work"]
+__all__ = ["Bounds", "Session", "Work"]
 
 _Key: TypeAlias = tuple[int, int, bytes]
 
@@ -28,6 +28,15 @@ class Work:
     gaps: int = 0
     solid_pairs: int = 0
     escapes: int = 0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bounds:
+    """The gap lies in [low, high] mm; `direction` (3,), car frame, as in a Separation."""
+
+    low: float
+    high: float
+    direction: Vector | None
 
 
 @dataclass(slots=True)
@@ -59,18 +68,21 @@ class Session:
             self._memo[key] = self._measured(a.solids, b.solids, a_from_b)
         return self._memo[key].carried(a.pose)
 
-    def bounds(self, a: Placed, b: Placed, beyond: float = np.inf) -> tuple[float, float]:
-        """Proven [low, high] of the gap, mm, without seeking a way out of overlaps that are not convex.
+    def bounds(self, a: Placed, b: Placed, beyond: float = np.inf) -> Bounds:
+        """Proven bounds of the gap, without seeking a way out of overlaps that are not convex.
 
-        `low` is -inf for those. Parts surely farther apart than `beyond` give (beyond, inf).
+        `low` is -inf for those. Parts surely farther apart than `beyond` mm give (beyond, inf).
         """
-        near = self._pairs(a.solids, b.solids, a.pose.inverse() @ b.pose, beyond)
+        a_from_b = a.pose.inverse() @ b.pose
+        near = self._pairs(a.solids, b.solids, a_from_b, beyond)
         if not near:
-            return beyond, np.inf
+            return Bounds(beyond, np.inf, None)
+        worst = min(near, key=_value)
         low = min(pair.low for pair in near)
-        if len(near) > 1 and min(pair.value for pair in near) < 0:
+        if worst.value < 0 and not (a.convex and b.convex):
             low = -np.inf
-        return low, min(pair.high for pair in near)
+        direction = None if worst.direction is None else frozen(a.pose.rotate(worst.direction))
+        return Bounds(low, min(pair.high for pair in near), direction)
 
     def _measured(self, a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose) -> Separation:
         pairs = self._pairs(a, b, a_from_b, np.inf)

@@ -154,13 +154,17 @@ class SolidSpec:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """A datum to measure from; `tolerance` (per axis of `parent`, mm) is shared by all that hangs on it."""
+    """A datum to measure from; `tolerance` (per axis of `parent`, mm) is shared by all that hangs on it.
+
+    `tolerance_is_ball` says that one number was given: a distance in any direction.
+    """
 
     name: str
     parent: str = CAR
     at: Triple = (0.0, 0.0, 0.0)
     turn: Triple = (0.0, 0.0, 0.0)
     tolerance: Triple = (0.0, 0.0, 0.0)
+    tolerance_is_ball: bool = True
     note: str = ""
     mark: SourceMark | None = None
 

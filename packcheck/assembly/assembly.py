@@ -1,0 +1,65 @@
+"""Scene to assembly: everything posed and solid, rules and tolerances at hand, ready to be studied."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from packcheck.arrays import Floats
+from packcheck.assembly.placing import SolidMaker, poses
+from packcheck.assembly.rules import RuleBook
+from packcheck.assembly.tolerance import Slacks
+from packcheck.datums import AxisWords, Datums
+from packcheck.errors import SceneError
+from packcheck.frames import Pose
+from packcheck.proximity import Placed
+from packcheck.scene.model import CAR, Frame, Part, Scene
+from packcheck.solids.mesh_files import MeshAccount
+
+__all__ = ["Assembly", "assemble"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Assembly:
+    """A scene put together. `poses` hold every frame and part in the car; `boxes` (n, 2, 3) mm the parts' boxes."""
+
+    scene: Scene
+    poses: Mapping[str, Pose]
+    parts: Mapping[str, Placed]
+    accounts: Mapping[str, tuple[MeshAccount, ...]]
+    rules: RuleBook
+    slacks: Slacks
+    datums: Datums
+    boxes: Floats
+
+    def carried_by(self, name: str) -> tuple[str, ...]:
+        """Every part that hangs on part `name`, directly or not, in scene order."""
+        nodes: list[Frame | Part] = [*self.scene.frames.values(), *self.scene.parts.values()]
+        carried = {name}
+        while more := {node.name for node in nodes if node.parent in carried} - carried:
+            carried |= more
+        return tuple(part for part in self.scene.parts if part in carried and part != name)
+
+
+def assemble(scene: Scene, *, use_cache: bool = True) -> Assembly:
+    """Put a scene together. Raises SceneError naming every mesh that cannot be used."""
+    placed_at = poses(scene)
+    maker = SolidMaker(use_cache=use_cache)
+    solids = {name: maker.solids(part) for name, part in scene.parts.items()}
+    if maker.faults:
+        raise SceneError(maker.faults)
+    parts = {name: Placed(name, solids[name], placed_at[name]) for name in scene.parts}
+    axes = scene.axes
+    frames = {name: placed_at[name] for name in scene.frames if name != CAR}
+    return Assembly(
+        scene,
+        placed_at,
+        parts,
+        {name: tuple(accounts) for name, accounts in maker.accounts.items()},
+        RuleBook.of(scene),
+        Slacks(scene, placed_at),
+        Datums(frames, AxisWords(axes.x, axes.y, axes.z, scene.units)),
+        np.array([part.box() for part in parts.values()]).reshape(-1, 2, 3),
+    )

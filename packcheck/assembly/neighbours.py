@@ -1,0 +1,96 @@
+"""What a part meets when it is shifted: the limits of everything around it, asked at any offset.
+
+A group is a part with all that hangs on it; it moves as one. Joints of the group are let go by a move (the bracket
+has to follow), so they ask only that nothing overlaps more than a joint may.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from packcheck.arrays import Floats, Vector
+from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.tolerance import Slack
+from packcheck.proximity import Session
+from packcheck.tolerances import LIMIT_SLACK
+
+__all__ = ["Neighbours", "Shortfall"]
+
+
+@dataclass(frozen=True, slots=True)
+class Shortfall:
+    """A pair of the group that misses its limit: the least it must still travel, proven, mm."""
+
+    member: str
+    other: str
+    to_go: float
+
+
+class Neighbours:
+    """Everything a group has to keep clear of, wherever it is shifted."""
+
+    def __init__(self, assembly: Assembly, session: Session, part: str) -> None:
+        self._assembly, self._session = assembly, session
+        names = list(assembly.parts)
+        self.members = (part, *assembly.carried_by(part))
+        self.others = tuple(name for name in names if name not in self.members)
+        index = {name: k for k, name in enumerate(names)}
+        self._member_boxes = assembly.boxes[[index[name] for name in self.members]]
+        self._other_boxes = assembly.boxes[[index[name] for name in self.others]].reshape(-1, 2, 3)
+        self._asked = {pair: self._must(*pair) for pair in self._every_pair()}
+        needs = [must + slack.most for must, slack in self._asked.values()]
+        self._needs = np.array(needs).reshape(len(self.members), len(self.others))
+        self._last: tuple[str, str] | None = None
+
+    @property
+    def joints(self) -> tuple[str, ...]:
+        """What the group is bolted to, outside itself."""
+        joint = self._assembly.rules.joint
+        return tuple(other for other in self.others if any(joint(member, other) for member in self.members))
+
+    def shortfall(self, shift: Vector, pair: tuple[str, str] | None = None) -> Shortfall | None:
+        """A pair that misses its limit after `shift` (3,) mm, car frame, or None when none does.
+
+        With `pair` only that one is asked. The pair that fell short last is asked first.
+        """
+        pairs = [pair] if pair else self._near(shift)
+        for member, other in sorted(pairs, key=lambda near: near != self._last):
+            short = self._short(member, other, shift)
+            if short is not None:
+                self._last = (member, other)
+                return short
+        return None
+
+    def _near(self, shift: Vector) -> list[tuple[str, str]]:
+        distances = box_distances(self._member_boxes + shift, self._other_boxes)
+        near = np.argwhere(distances < self._needs)
+        return [(self.members[i], self.others[j]) for i, j in near]
+
+    def _short(self, member: str, other: str, shift: Vector) -> Shortfall | None:
+        must, slack = self._asked[member, other]
+        placed = self._assembly.parts[member]
+        shifted = placed.at(placed.pose.shifted(shift))
+        bounds = self._session.bounds(shifted, self._assembly.parts[other], must + slack.most)
+        convex = placed.convex and self._assembly.parts[other].convex
+        low = slack.least_gap(bounds.low, bounds.direction if convex else None)
+        if low >= must - LIMIT_SLACK:
+            return None
+        return Shortfall(member, other, min(must - low, max(0.0, must - bounds.high)))
+
+    def _every_pair(self) -> Iterator[tuple[str, str]]:
+        return ((member, other) for member in self.members for other in self.others)
+
+    def _must(self, member: str, other: str) -> tuple[float, Slack]:
+        slack = self._assembly.slacks.between(member, other)
+        if self._assembly.rules.joint(member, other):
+            return -self._assembly.scene.clearances.seat - slack.most, Slack(0.0, _NO_BOXES)
+        must = self._assembly.rules.limit(member, other).limit.must
+        assert must is not None
+        return must, slack
+
+
+_NO_BOXES: Floats = np.empty((0, 3, 3))

@@ -1,0 +1,108 @@
+"""Where everything stands: chains of frames and parts resolved to poses in the car, shapes made into solids."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from packcheck.arrays import Point, Points, frozen
+from packcheck.errors import Fault, MeshError, SourceMark
+from packcheck.frames import IDENTITY, Pose
+from packcheck.scene.model import CAR, Anchor, Frame, Mesh, Part, Scene, SolidSpec
+from packcheck.solids.mesh_files import MeshAccount, read_mesh
+from packcheck.solids.primitives import build_shape, shape_corners
+from packcheck.solids.solid import Solid
+
+__all__ = ["SolidMaker", "poses"]
+
+
+def poses(scene: Scene) -> dict[str, Pose]:
+    """The pose in the car of every frame and part, by name. The scene has no loops (the loader saw to it)."""
+    nodes: Mapping[str, Frame | Part] = {**scene.frames, **scene.parts}
+    found: dict[str, Pose] = {CAR: IDENTITY}
+    for name in nodes:
+        _resolve(name, nodes, found)
+    return found
+
+
+def _resolve(name: str, nodes: Mapping[str, Frame | Part], found: dict[str, Pose]) -> None:
+    waiting = [name]
+    while waiting:
+        node = nodes.get(waiting[-1])
+        if node is None or waiting[-1] in found:
+            waiting.pop()
+        elif node.parent not in found:
+            waiting.append(node.parent)
+        else:
+            found[waiting.pop()] = found[node.parent] @ Pose.of(node.at, node.turn)
+
+
+class SolidMaker:
+    """Makes the solids of parts, each distinct shape once, and keeps the account of every mesh read.
+
+    A mesh that cannot be used is kept in `faults`, with the mark of the part that asked for it.
+    """
+
+    def __init__(self, *, use_cache: bool = True) -> None:
+        self.accounts: dict[str, list[MeshAccount]] = {}
+        self.faults: list[Fault] = []
+        self._use_cache = use_cache
+        self._made: dict[tuple[tuple[SolidSpec, ...], float], tuple[Solid, ...]] = {}
+        self._read: dict[Mesh, tuple[tuple[Solid, ...], MeshAccount] | MeshError] = {}
+
+    def solids(self, part: Part) -> tuple[Solid, ...]:
+        """The solids of `part` in its own frame; none when one of its meshes could not be read."""
+        shapes = [self._shape(spec, part) for spec in part.solids]
+        if not all(shapes):
+            return ()
+        key = (tuple(SolidSpec(s.shape, s.anchor, s.at, s.turn) for s in part.solids), part.wrap)
+        if key not in self._made:
+            self._made[key] = _composed(part.solids, shapes, part.wrap)
+        return self._made[key]
+
+    def _shape(self, spec: SolidSpec, part: Part) -> tuple[Solid, ...]:
+        if not isinstance(spec.shape, Mesh):
+            return build_shape(spec.shape)
+        outcome = self._mesh(spec.shape)
+        if isinstance(outcome, MeshError):
+            self.faults += [_placed_fault(fault, spec.mark or part.mark) for fault in outcome.faults]
+            return ()
+        solids, account = outcome
+        self.accounts.setdefault(part.name, []).append(account)
+        return solids
+
+    def _mesh(self, shape: Mesh) -> tuple[tuple[Solid, ...], MeshAccount] | MeshError:
+        if shape not in self._read:
+            try:
+                loaded = read_mesh(shape, use_cache=self._use_cache)
+                self._read[shape] = (loaded.solid,), loaded.account
+            except MeshError as error:
+                self._read[shape] = error
+        return self._read[shape]
+
+
+def _placed_fault(fault: Fault, mark: SourceMark | None) -> Fault:
+    return Fault(mark or fault.mark, fault.what, fault.why, fault.mend)
+
+
+def _composed(specs: Sequence[SolidSpec], shapes: Sequence[tuple[Solid, ...]], wrap: float) -> tuple[Solid, ...]:
+    made: list[Solid] = []
+    for spec, solids in zip(specs, shapes, strict=True):
+        place = Pose.of(spec.at, spec.turn) @ Pose(IDENTITY.rotation, frozen(-_anchor(spec, solids)))
+        still = place.translation.any() or spec.turn != (0.0, 0.0, 0.0)
+        made += [(solid.placed(place) if still else solid).wrapped(wrap) for solid in solids]
+    return tuple(made)
+
+
+def _anchor(spec: SolidSpec, solids: tuple[Solid, ...]) -> Point:
+    """The point (3,) of the shape, in its own coordinates, that `at` places."""
+    if spec.anchor == "origin":
+        return np.zeros(3)
+    return _corner(spec.anchor, shape_corners(spec.shape, solids))
+
+
+def _corner(anchor: Anchor, corners: Points) -> Point:
+    shares = np.array([{"min": 0.0, "mid": 0.5, "max": 1.0}[end] for end in anchor])
+    point: Point = corners[0] + shares * (corners[1] - corners[0])
+    return point

@@ -1,0 +1,80 @@
+"""The library's front door: load a scene, check it, read the report.
+
+>>> import packcheck
+>>> bay = packcheck.load("scenes/first_steps.yaml")
+>>> report = bay.check()
+>>> print(report.verdict)
+fail
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
+from os import PathLike
+
+from packcheck.assembly.assembly import Assembly, assemble
+from packcheck.assembly.rules_table import rules_table
+from packcheck.errors import Fault, SceneError
+from packcheck.findings import Report, Table
+from packcheck.moves import with_moves
+from packcheck.proximity import Session
+from packcheck.scene import load_scene
+from packcheck.studies import STUDIES
+
+__all__ = ["Bay", "load"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bay:
+    """A loaded scene, put together, with the session that remembers what was measured."""
+
+    assembly: Assembly
+    session: Session = field(default_factory=Session)
+
+    def check(self, parts: Collection[str] = (), *, moves: bool = True) -> Report:
+        """Every study that checks the scene as it stands, as one report.
+
+        `parts` keeps findings that concern one of these; `moves=False` seeks no suggested moves. Raises
+        SceneError when a part is not in the scene.
+        """
+        self._refuse_strangers(parts)
+        reports = [study.run(self.assembly, self.session, parts) for study in STUDIES.values()]
+        findings = tuple(finding for report in reports for finding in report.findings)
+        if moves:
+            findings = with_moves(self.assembly, self.session, findings)
+        scene = self.assembly.scene
+        gaps = reports[0]
+        return replace(
+            gaps,
+            title=scene.title,
+            findings=tuple(sorted(findings, key=lambda finding: finding.sort_key)),
+            tables=tuple(table for report in reports for table in report.tables),
+            units=scene.units,
+        )
+
+    def rules(self, parts: Collection[str] = ()) -> Table:
+        """Which limit applies between which parts, and why; `parts` keeps the pairs that hold one of these."""
+        self._refuse_strangers(parts)
+        return rules_table(self.assembly.rules, list(parts) or list(self.assembly.parts))
+
+    def _refuse_strangers(self, names: Collection[str]) -> None:
+        known = list(self.assembly.parts)
+        strangers = [name for name in names if name not in known]
+        if strangers:
+            raise SceneError([_stranger(self.assembly.scene.path, name, known) for name in strangers])
+
+
+def _stranger(path: str, name: str, known: list[str]) -> Fault:
+    near = get_close_matches(name, known, n=1)
+    mend = f"did you mean '{near[0]}'?" if near else f"the scene's parts are {', '.join(known) or 'none'}"
+    return Fault(None, f"{path}: there is no part '{name}' in this scene", mend=mend)
+
+
+def load(path: str | PathLike[str], *, use_cache: bool = True) -> Bay:
+    """Read a scene file and put it together.
+
+    Raises SceneError with every fault of the file and what it includes: file, line, column, why and mend.
+    """
+    return Bay(assemble(load_scene(path), use_cache=use_cache))

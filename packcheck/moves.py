@@ -1,0 +1,182 @@
+"""The smallest move that puts a shortfall right, checked against everything around.
+
+The part is marched along one direction at a time. Where a pair misses its limit by s mm at some point of the way,
+no point nearer than s farther on can do, since a gap grows no faster than the part is shifted; so whole stretches are
+ruled out with one query, and the first point where every limit is kept is the answer for that direction.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+
+from packcheck.arrays import Vector, frozen
+from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.neighbours import Neighbours
+from packcheck.datums import MM_PER_INCH, length_words
+from packcheck.findings import Finding, Move, Verdict
+from packcheck.proximity import Session
+from packcheck.tolerances import MOVE_REACH
+
+__all__ = ["first_clear", "with_moves"]
+
+MOST_SOUGHT = 60
+"""Moves are sought for this many shortfalls, worst first; a scene with more needs another layout."""
+
+_LEAST_STEP = 0.05  # mm
+_STEP_GROWTH = 0.02  # of the way gone
+_TWO_AXES = 1.15  # a move along two axes must be this much shorter to be preferred: one is easier to do
+
+
+def with_moves(assembly: Assembly, session: Session, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """The same findings; those that fail or are unsure for want of room get a move, or the reason for none."""
+    sought = [k for k, finding in enumerate(findings) if _wants_move(finding)]
+    sought.sort(key=lambda k: findings[k].sort_key)
+    answered = list(findings)
+    for k in sought[:MOST_SOUGHT]:
+        answered[k] = _answered(assembly, session, findings[k])
+    for k in sought[MOST_SOUGHT:]:
+        reason = f"not sought: more than {MOST_SOUGHT} shortfalls; ask for one part at a time"
+        answered[k] = replace(findings[k], no_move=reason)
+    return tuple(answered)
+
+
+def _wants_move(finding: Finding) -> bool:
+    short = finding.verdict in (Verdict.FAIL, Verdict.UNSURE)
+    return finding.study == "gaps" and short and finding.limit.must is not None and len(finding.subjects) == 2
+
+
+def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding:
+    if finding.limit.most is not None:
+        return replace(finding, no_move="joined on purpose: measure both again, or the joint is not made")
+    if finding.note:
+        return replace(finding, no_move=finding.note)
+    free = [name for name in finding.subjects if not assembly.scene.parts[name].fixed]
+    if not free:
+        return replace(finding, no_move="both parts are fixed")
+    reasons = []
+    for name in sorted(free, key=lambda part: _bulk(assembly, part)):
+        attempt = _Attempt(assembly, Neighbours(assembly, session, name), finding, name)
+        shift = attempt.best()
+        if shift is not None:
+            return replace(finding, move=attempt.move(shift))
+        reasons.append(attempt.reason())
+    return replace(finding, no_move="; ".join(reasons))
+
+
+def _bulk(assembly: Assembly, part: str) -> float:
+    """Volume of the boxes of a part and all it carries: the smaller is the easier to move."""
+    names = list(assembly.parts)
+    boxes = assembly.boxes[[names.index(name) for name in (part, *assembly.carried_by(part))]]
+    return float(np.prod(boxes[:, 1] - boxes[:, 0], axis=1).sum())
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Attempt:
+    """One part's chances of mending one finding by moving."""
+
+    assembly: Assembly
+    around: Neighbours
+    finding: Finding
+    part: str
+
+    def best(self) -> Vector | None:
+        """The shift (3,) mm, car frame, that mends the finding and breaks nothing, cheapest first; or None."""
+        best = self._cheapest([*self._axes(), *self._slants()])
+        return self._cheapest(_DIAGONALS) if best is None else best
+
+    def move(self, shift: Vector) -> Move:
+        """The shift as a move, in words, with what goes along and what has to follow."""
+        words = self.assembly.datums.words.shift_words(shift)
+        follow = self.around.joints
+        notes = ["clears every neighbour", *([f"{_listing(follow)} must follow"] if follow else [])]
+        carries = self.around.members[1:]
+        along = f" with {_listing(carries)}" if carries else ""
+        return Move(self.part, frozen(shift), f"move {self.part}{along} {words} ({'; '.join(notes)})", carries)
+
+    def reason(self) -> str:
+        """Why no move of this part will do, direction by direction."""
+        words = self.assembly.datums.words
+        blocked = [f"{words.shift_words(way).split()[-1]} {self._blocker(way)}" for way in _SIX]
+        reach = length_words(MOVE_REACH, words.units)
+        return f"no move of {self.part} within {reach} along one or two axes will do: {', '.join(blocked)}"
+
+    def _blocker(self, way: Vector) -> str:
+        pair = self._own_pair()
+        enough = first_clear(self.around, way, MOVE_REACH, pair)
+        if enough is None:
+            return "is not far enough"
+        short = self.around.shortfall(way * enough)
+        return "meets a limit farther on" if short is None else f"is blocked by {short.other}"
+
+    def _own_pair(self) -> tuple[str, str]:
+        a, b = self.finding.subjects
+        return (a, b) if a in self.around.members else (b, a)
+
+    def _cheapest(self, ways: Sequence[Vector]) -> Vector | None:
+        best: Vector | None = None
+        for way in ways:
+            reach = MOVE_REACH if best is None else _cost(best)
+            clear = first_clear(self.around, way, reach)
+            found = None if clear is None else self._rounded(way, clear)
+            if found is not None and (best is None or _cost(found) < _cost(best)):
+                best = found
+        return best
+
+    def _rounded(self, way: Vector, length: float) -> Vector:
+        """The shift rounded outward to a length one can mark out, as coarse as every limit still allows."""
+        exact = way * length
+        for grid in _GRIDS["in" if self.assembly.scene.units == "in" else "mm"]:
+            coarse = np.sign(exact) * np.ceil(np.abs(exact) / grid - 1e-9) * grid
+            if self.around.shortfall(coarse) is None:
+                return coarse
+        return exact
+
+    def _axes(self) -> list[Vector]:
+        """The six directions of the car, most promising first."""
+        wanted = self._wanted()
+        return sorted(_SIX, key=lambda way: -float(way @ wanted))
+
+    def _slants(self) -> list[Vector]:
+        """The direction in which the gap grows fastest, laid into each plane of two axes."""
+        flat = [self._wanted() * (np.arange(3) != axis) for axis in range(3)]
+        return [way / np.linalg.norm(way) for way in flat if np.count_nonzero(np.abs(way) > _SLIGHT) == 2]
+
+    def _wanted(self) -> Vector:
+        """The direction (3,) in which moving the part makes the gap grow fastest, or zero."""
+        direction = self.finding.direction
+        if direction is None:
+            return np.zeros(3)
+        return direction if self.finding.subjects[0] in self.around.members else -direction
+
+
+def first_clear(around: Neighbours, way: Vector, reach: float, pair: tuple[str, str] | None = None) -> float | None:
+    """How far along the unit vector `way` the first point lies where every limit is kept, mm; None within `reach`.
+
+    With `pair` only that pair's limit counts.
+    """
+    gone = 0.0
+    while gone <= reach:
+        short = around.shortfall(way * gone, pair)
+        if short is None:
+            return gone
+        gone += max(short.to_go, _LEAST_STEP + _STEP_GROWTH * gone)
+    return None
+
+
+def _cost(shift: Vector) -> float:
+    axes = np.count_nonzero(shift)
+    return float(np.linalg.norm(shift)) * (_TWO_AXES if axes > 1 else 1.0)
+
+
+def _listing(names: Sequence[str]) -> str:
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
+_SIX = [sign * axis for axis in np.eye(3) for sign in (1.0, -1.0)]
+_DIAGONALS = [(a + b) / np.sqrt(2) for a, b in combinations(_SIX, 2) if a @ b == 0]
+_GRIDS = {"mm": (1.0, 0.5, 0.1), "in": (MM_PER_INCH / 16, MM_PER_INCH / 32, MM_PER_INCH / 64)}
+_SLIGHT = 0.05

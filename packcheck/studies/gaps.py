@@ -1,0 +1,189 @@
+"""Which parts clash, and which stand nearer together than they should?
+
+Method
+------
+Every pair of parts is looked at. Pairs whose boxes are farther apart than anything asked of them (limit, wanted
+gap and tolerances) are culled; the rest are measured. The gap is signed: negative when parts overlap, and then
+minus the shortest way out. Its interval [low, high] holds the kernel's error and the tolerances stated in the
+scene; what two parts share by hanging on one frame cancels.
+
+A gap passes when its low end meets the limit, fails when its high end misses it, and is undecided in between.
+Parts joined by `bolted_to` should touch: an overlap up to `seat`, or a gap up to 0.5 mm, beyond their tolerances,
+is a joint; more overlap is a clash, more air is "not seated".
+
+A part with `fit: encloses` or `fit: about` is only an envelope: the true part may be farther away, so its gaps are
+at least what is measured, and an overlap only "may clash".
+
+Limits
+------
+Only what the file holds is compared, as drawn and at rest. Overlapping shapes that are not convex get the shortest
+way out that was found and verified; a shorter one may exist.
+
+Example
+-------
+    packcheck check scenes/hillclimb_rear_bay.yaml --part fuel_pump
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.rules import Asked
+from packcheck.assembly.tolerance import Slack
+from packcheck.errors import QueryError, SourceMark
+from packcheck.findings import Finding, Limit, PairCount, Report, RuleNote, Verdict
+from packcheck.proximity import Separation, Session
+from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, JOINT_GAP
+
+__all__ = ["ID", "pair_finding", "run"]
+
+ID = "gaps"
+
+CLOSEST_PASSING = 5
+"""How many passing gaps are listed where the scene does not say `list_within`."""
+
+
+def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Report:
+    """Measure every pair that could matter; `only` keeps the pairs that hold one of these parts."""
+    names = list(assembly.parts)
+    wanted = [names.index(name) for name in only] if only else range(len(names))
+    pairs = [(names[i], names[j]) for i, j in _near_pairs(assembly, names, set(wanted))]
+    findings = [pair_finding(assembly, session, a, b) for a, b in pairs]
+    total = _pair_count(len(names), len(set(wanted)))
+    listed = _listed(findings, assembly.scene.list_within)
+    passing = [finding for finding in findings if finding.verdict is Verdict.PASS]
+    return Report(
+        scene=assembly.scene.path,
+        findings=tuple(listed),
+        pairs=PairCount(total, total - len(pairs), len(pairs)),
+        unlisted=total - len(pairs) + len(findings) - len(listed),
+        envelope_passes=sum(finding.envelope for finding in passing),
+        lowered=assembly.rules.lowered(),
+        missing=_missing(assembly),
+    )
+
+
+def _pair_count(parts: int, wanted: int) -> int:
+    """Pairs among `parts` of which at least one is wanted."""
+    others = parts - wanted
+    return parts * (parts - 1) // 2 - others * (others - 1) // 2
+
+
+def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> Iterator[tuple[int, int]]:
+    """Pairs whose boxes come within what is asked of them, and every joint, in scene order."""
+    reach = assembly.rules.reach_matrix(names)
+    if assembly.scene.list_within:
+        reach = np.maximum(reach, assembly.scene.list_within)
+    slack = np.array([assembly.slacks.most(name) for name in names])
+    near = box_distances(assembly.boxes, assembly.boxes) <= reach + slack[:, None] + slack[None] + BOX_SLACK
+    for i, name in enumerate(names):
+        for other in assembly.scene.parts[name].bolted_to:
+            near[i, names.index(other)] = near[names.index(other), i] = True
+    for i, j in np.argwhere(np.triu(near, 1)):
+        if i in wanted or j in wanted:
+            yield int(i), int(j)
+
+
+def pair_finding(assembly: Assembly, session: Session, a: str, b: str) -> Finding:
+    """The finding for one pair of parts, whatever its verdict. Moves are sought elsewhere."""
+    asked = assembly.rules.limit(a, b)
+    slack = assembly.slacks.between(a, b)
+    joint = assembly.rules.joint(a, b)
+    blank = Finding(
+        ID,
+        (a, b),
+        "",
+        limit=_joint_limit(assembly, slack) if joint else asked.limit,
+        rule=RuleNote((a, b), "bolted together", "bolted_to") if joint else asked.rule,
+        mark=_mark(assembly, asked, a, b, joint),
+        envelope=_envelope(assembly, a, b),
+    )
+    try:
+        separation = session.gap(assembly.parts[a], assembly.parts[b])
+    except QueryError as error:
+        return replace(blank, word="not checked", skipped=str(error))
+    slack = Slack(0.0, np.empty((0, 3, 3))) if joint else slack
+    return _worded(_measured(blank, assembly, separation, slack), joint)
+
+
+def _measured(blank: Finding, assembly: Assembly, separation: Separation, slack: Slack) -> Finding:
+    along = separation.direction if all(assembly.parts[name].convex for name in blank.subjects) else None
+    low, high = separation.low, None if blank.envelope else separation.high
+    points = separation.points
+    return replace(
+        blank,
+        value=separation.value,
+        low=None if low is None else slack.least_gap(low, along),
+        high=None if high is None else slack.greatest_gap(high, separation.direction),
+        points=points,
+        direction=separation.direction,
+        where=None if points is None else assembly.datums.place(points.mean(axis=0)),
+        note=separation.doubt,
+    )
+
+
+def _joint_limit(assembly: Assembly, slack: Slack) -> Limit:
+    """What counts as touching; tolerances widen it, since a joint is drawn where it was measured."""
+    return Limit(must=-assembly.scene.clearances.seat - slack.most, most=JOINT_GAP + slack.most)
+
+
+def _mark(assembly: Assembly, asked: Asked, a: str, b: str, joint: bool) -> SourceMark | None:
+    parts = assembly.scene.parts
+    if joint:
+        return parts[a].mark if b in parts[a].bolted_to else parts[b].mark
+    return asked.mark or parts[b].mark
+
+
+def _envelope(assembly: Assembly, a: str, b: str) -> bool:
+    return any(assembly.scene.parts[name].fit != "exact" for name in (a, b))
+
+
+def _worded(finding: Finding, joint: bool) -> Finding:
+    return replace(finding, word=_joint_word(finding) if joint else _word(finding))
+
+
+def _word(finding: Finding) -> str:
+    assert finding.value is not None
+    verdict = finding.verdict
+    if verdict is Verdict.UNSURE:
+        return "may clash" if finding.low is None or finding.low < -CONTACT_BAND else "may be tight"
+    if abs(finding.value) <= CONTACT_BAND:
+        return "touching"
+    if verdict is Verdict.FAIL:
+        return "clash" if finding.value < 0 else "tight"
+    return "close" if verdict is Verdict.CLOSE else "clear"
+
+
+def _joint_word(finding: Finding) -> str:
+    assert finding.value is not None
+    most = finding.limit.most
+    if finding.verdict is Verdict.PASS:
+        return "touching"
+    if most is not None and finding.value > most:
+        return "not seated"
+    return "clash" if finding.verdict is Verdict.FAIL else "may clash"
+
+
+def _listed(findings: Sequence[Finding], within: float | None) -> list[Finding]:
+    """All that falls short or is close, and the passing ones the reader asked for, or the nearest few."""
+    passing = [finding for finding in findings if finding.verdict is Verdict.PASS and finding.word != "touching"]
+    nearest = sorted(passing, key=_value)
+    shown = [f for f in nearest if _value(f) <= within] if within is not None else nearest[:CLOSEST_PASSING]
+    return [finding for finding in findings if finding.verdict is not Verdict.PASS] + shown
+
+
+def _value(finding: Finding) -> float:
+    return np.inf if finding.value is None else finding.value
+
+
+def _missing(assembly: Assembly) -> tuple[str, ...]:
+    """What an engine bay holds and this file does not."""
+    kinds = {kind for part in assembly.scene.parts.values() for kind in part.kinds}
+    looked_for = {"hoses": "hose", "loom": "loom"}
+    absent = [word for word, kind in looked_for.items() if kind not in kinds]
+    return (*absent, "fasteners")
