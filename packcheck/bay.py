@@ -57,7 +57,7 @@ class Bay:
     def rules(self, parts: Collection[str] = ()) -> Table:
         """Which limit applies between which parts, and why; `parts` keeps the pairs that hold one of these."""
         self._refuse_strangers(parts)
-        return rules_table(self.assembly.rules, list(parts) or list(self.assembly.parts))
+        return rules_table(self.assembly.rules, list(self.assembly.parts), list(parts))
 
     def _refuse_strangers(self, names: Collection[str]) -> None:
         known = list(self.assembly.parts)

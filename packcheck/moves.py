@@ -1,8 +1,9 @@
 """The smallest move that puts a shortfall right, checked against everything around.
 
-The part is marched along one direction at a time. Where a pair misses its limit by s mm at some point of the way,
-no point nearer than s farther on can do, since a gap grows no faster than the part is shifted; so whole stretches are
-ruled out with one query, and the first point where every limit is kept is the answer for that direction.
+The part is marched along one direction at a time. Where a pair misses its limit by s mm at some point of the
+way, no point nearer than s farther on can do, since a gap grows no faster than the part is shifted; so whole
+stretches are ruled out with one query, and the first point where every limit is kept is the answer for that
+direction.
 """
 
 from __future__ import annotations

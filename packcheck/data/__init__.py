@@ -1,0 +1,32 @@
+"""Tables the checks rest on: the kinds of part the default rules know."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+__all__ = ["KINDS"]
+
+KINDS: Final[Mapping[str, str]] = {
+    "engine": "block, head, sump, gearbox and what is bolted solidly to them",
+    "exhaust": "manifold, downpipe, silencer, turbine housing",
+    "hot": "any other surface too hot to touch in service",
+    "fuel": "tank, pump, filter, rail and lines that hold fuel",
+    "brake": "cylinders, reservoirs, pipes and hoses of the brakes",
+    "clutch": "cylinders, reservoirs, pipes and hoses of the clutch",
+    "coolant": "radiator, pump, header tank, pipes that hold coolant",
+    "oil": "tank, cooler, filter, pipes that hold oil",
+    "air": "intake, filter, plenum, charge pipes, intercooler",
+    "electrical": "control units, relays, coils, alternator, starter",
+    "battery": "the battery and its bare terminals",
+    "loom": "bundles of wires",
+    "hose": "flexible hoses of any content",
+    "rotating": "belts, pulleys, fans, shafts",
+    "steering": "rack, column, joints and track rods",
+    "suspension": "arms, uprights, springs, dampers, anti-roll bars",
+    "wheel": "wheels and tyres",
+    "body": "panels, bulkheads, covers, lids",
+    "structure": "frame tubes, brackets, cross members",
+    "hand": "room kept for a hand or a tool",
+}
+"""Every kind the packaged rules may name, and what belongs to it."""

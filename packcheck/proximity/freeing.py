@@ -63,10 +63,12 @@ def _inward(clear_by: ClearBy, way: Vector, start: float) -> Vector | None:
     for _ in range(_STEPS):
         if clear < _CLOSE_ENOUGH:
             break
-        nearer = clear_by(way * max(out - clear, 0.0))
-        if nearer <= 0:
-            break
-        out, clear = max(out - clear, 0.0), nearer
+        nearer = max(out - clear, 0.0)
+        clear_there = clear_by(way * nearer)
+        if clear_there > 0:
+            out, clear = nearer, clear_there
+        else:
+            clear /= 2  # contact itself: rounding decides, so come closer by halves
     return way * out
 
 

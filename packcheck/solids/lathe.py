@@ -1,4 +1,4 @@
-"""Solids of revolution: cylinder, cone and tube, as facets that stay within a stated error of the true face.
+r"""Solids of revolution: cylinder, cone and tube, as facets that stay within a stated error of the true face.
 
 The facets' corners stand a little outside the true circle and their middles as much inside it:
 

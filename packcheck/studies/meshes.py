@@ -11,8 +11,8 @@ looked at: a unit slip moves it by a factor of 10 to 1000. A mesh that is an ope
 
 Limits
 ------
-A unit slip between mm and inches (a factor of 25.4) often leaves a believable size. Compare the sizes printed here with
-the part on the bench.
+A unit slip between mm and inches (a factor of 25.4) often leaves a believable size. Compare the sizes printed
+here with the part on the bench.
 
 Example
 -------
