@@ -1,0 +1,1 @@
+"""Independent answers to check packcheck against. Nothing in here imports packcheck."""
