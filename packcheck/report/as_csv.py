@@ -1,0 +1,117 @@
+"""A report as CSV: one line per finding, for a spreadsheet.
+
+Columns
+-------
+study, verdict, word    which study found it, what it comes to, the trade's word
+part_a, part_b, others  the parts it is about, scene order
+value, low, high, unit  nominal number and the ends of its interval; low rounded down, high up; empty: no such end
+bound                   exact, between, at_least, at_most or unknown
+must, want, most        the limits asked
+margin                  how far inside the limit the worse end lies; negative is bad
+where                   place in the builder's datums
+x, y, z                 the same place, mm, car frame
+when                    the pose that decides, empty when nothing moves
+rule, why, source       the rule that asked: between whom, for what reason, on whose word
+lowered                 from what to what, when a rule was gone under on purpose
+move, no_move           the move that mends it, or why none is offered
+envelope                yes when a shape is only an envelope
+note, skipped           anything else; why nothing was measured
+mark                    file:line:column that asked
+
+A text that a spreadsheet would run as a formula gets an apostrophe in front.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from typing import Final
+
+from packcheck.findings import Finding, Report
+from packcheck.report.figures import Toward, rounded
+from packcheck.report.printable import printable
+
+__all__ = ["COLUMNS", "as_csv"]
+
+COLUMNS: Final = (
+    *("study", "verdict", "word", "part_a", "part_b", "others"),
+    *("value", "low", "high", "unit", "bound", "must", "want", "most", "margin"),
+    *("where", "x", "y", "z", "when", "rule", "why", "source", "lowered"),
+    *("move", "no_move", "envelope", "note", "skipped", "mark"),
+)
+
+FORMULA_STARTS: Final = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")  # and their wide forms
+
+
+def as_csv(report: Report) -> str:
+    """The findings of a report, a header and a line each. Same report, same bytes."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for finding in sorted(report.findings, key=lambda finding: finding.sort_key):
+        cells = _names(finding) | _numbers(finding) | _reasons(finding)
+        writer.writerow([cells[column] for column in COLUMNS])
+    return out.getvalue()
+
+
+def _names(finding: Finding) -> dict[str, str]:
+    subjects = [*finding.subjects, "", ""]
+    return {
+        "study": _text(finding.study),
+        "verdict": finding.verdict.value,
+        "word": _text(finding.word),
+        "part_a": _text(subjects[0]),
+        "part_b": _text(subjects[1]),
+        "others": _text("; ".join(finding.subjects[2:])),
+        "unit": _text(finding.unit),
+        "bound": finding.bound,
+        "envelope": "yes" if finding.envelope else "",
+    }
+
+
+def _numbers(finding: Finding) -> dict[str, str]:
+    limit = finding.limit
+    middle = [None, None, None] if finding.points is None else [float(x) for x in finding.points.mean(axis=0)]
+    x, y, z = map(_figure, middle)
+    return {
+        "value": _figure(finding.value),
+        "low": _figure(finding.low, Toward.DOWN),
+        "high": _figure(finding.high, Toward.UP),
+        "must": _figure(limit.must),
+        "want": _figure(limit.want),
+        "most": _figure(limit.most),
+        "margin": _figure(finding.margin, Toward.DOWN),
+        "x": x,
+        "y": y,
+        "z": z,
+    }
+
+
+def _reasons(finding: Finding) -> dict[str, str]:
+    rule = finding.rule
+    return {
+        "where": _text("" if finding.where is None else finding.where.text),
+        "when": _text(finding.when),
+        "rule": _text("" if rule is None else " - ".join(rule.between)),
+        "why": _text("" if rule is None else rule.why),
+        "source": _text("" if rule is None else rule.source),
+        "lowered": _text("" if rule is None else rule.lowered),
+        "move": _text("" if finding.move is None else finding.move.text),
+        "no_move": _text(finding.no_move),
+        "note": _text(finding.note),
+        "skipped": _text(finding.skipped),
+        "mark": _text("" if finding.mark is None else str(finding.mark)),
+    }
+
+
+def _figure(value: float | None, toward: Toward = Toward.NEAREST) -> str:
+    if value is None or not math.isfinite(value):
+        return ""
+    return f"{rounded(value, 3, toward):.3f}"
+
+
+def _text(text: str) -> str:
+    """Escaped, and never the start of a formula, blanks before it included."""
+    shown = printable(text)
+    return f"'{shown}" if shown.lstrip().startswith(FORMULA_STARTS) else shown

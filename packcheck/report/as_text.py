@@ -1,0 +1,154 @@
+"""A report for people: the verdict first, then what falls short, worst first, then what was looked at."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from packcheck.findings import Finding, Report, RuleNote, Verdict
+from packcheck.report.caution import CAUTION
+from packcheck.report.headline import counted, headline
+from packcheck.report.lines import Line, Style, labelled, wrapped
+from packcheck.report.measured import Measured
+from packcheck.report.tables import table_lines
+
+__all__ = ["PIPED_WIDTH", "as_text", "report_lines"]
+
+PIPED_WIDTH: Final = 100
+"""Columns of a report that goes to a file or a pipe, so that the same scene gives the same bytes anywhere."""
+
+MOST_PASSING: Final = 20
+"""Passing gaps listed in a text report; the rest are counted."""
+
+TIGHT: Final = ("tight", "touching")
+
+STYLES: Final = {
+    Verdict.FAIL: Style.SHORT,
+    Verdict.UNSURE: Style.OPEN,
+    Verdict.NOT_CHECKED: Style.OPEN,
+    Verdict.CLOSE: Style.OPEN,
+    Verdict.PASS: Style.STRONG,
+}
+
+
+def as_text(report: Report, width: int = PIPED_WIDTH) -> str:
+    """The report as plain text. Same report and width, same bytes."""
+    return "".join(f"{line.text}\n" for line in report_lines(report, width))
+
+
+def report_lines(report: Report, width: int = PIPED_WIDTH) -> Iterator[Line]:
+    """The report as styled lines, `width` columns wide."""
+    yield from wrapped(headline(report), width, STYLES[report.verdict])
+    yield from wrapped(": ".join(filter(None, [report.scene, report.title])), width, Style.QUIET)
+    yield Line("")
+    for title, findings in _sections(report):
+        yield from wrapped(title, width, Style.STRONG)
+        for finding in findings:
+            yield from _finding(finding, report.units, width)
+            yield Line("")
+    yield from _passing(report, width)
+    yield from _account(report, width)
+    for table in report.tables:
+        yield Line("")
+        yield from table_lines(table, width)
+    yield Line("")
+    yield from wrapped(CAUTION, width, Style.QUIET)
+
+
+def _sections(report: Report) -> Iterator[tuple[str, list[Finding]]]:
+    """Everything that does not pass, under its heading, in reading order."""
+    fails = _of(report, Verdict.FAIL)
+    clashes = [finding for finding in fails if finding.word == "clash"]
+    sections = [
+        ("Clashes, deepest first", sorted(clashes, key=_depth)),
+        ("Tight, furthest under the limit first", [f for f in fails if f.word in TIGHT]),
+        ("Other shortfalls", [f for f in fails if f.word not in {"clash", *TIGHT}]),
+        ("Undecided", _of(report, Verdict.UNSURE)),
+        ("Not checked", _of(report, Verdict.NOT_CHECKED)),
+        ("Close: what must be is met, what is wanted is not", _of(report, Verdict.CLOSE)),
+    ]
+    return ((title, findings) for title, findings in sections if findings)
+
+
+def _of(report: Report, verdict: Verdict) -> list[Finding]:
+    return sorted((f for f in report.findings if f.verdict is verdict), key=lambda finding: finding.sort_key)
+
+
+def _depth(finding: Finding) -> tuple[float, tuple[int, float, tuple[str, ...], str]]:
+    value = finding.low if finding.value is None else finding.value
+    return 0.0 if value is None else round(value, 6), finding.sort_key
+
+
+def _finding(finding: Finding, units: str, width: int) -> Iterator[Line]:
+    """One finding: what, between whom and by how much, then the details it has."""
+    said = Measured(finding, units).line() or finding.skipped
+    first = f"{finding.word or finding.verdict}: {' - '.join(finding.subjects)}: {said}"
+    yield from wrapped(first, width, STYLES[finding.verdict], hang="  ")
+    for label, text in _details(finding):
+        yield from labelled(label, text, width)
+
+
+def _details(finding: Finding) -> Iterator[tuple[str, str]]:
+    yield "where", _where(finding)
+    yield "when", finding.when
+    if finding.rule is not None:
+        yield "why", _reason(finding.rule)
+        yield "source", finding.rule.source
+        yield "limit", finding.rule.lowered
+    yield "move", finding.move.text if finding.move else ""
+    yield "no move", "" if finding.move else finding.no_move
+    yield "note", finding.note
+    if finding.envelope:
+        yield "note", "one of these shapes is only an envelope: the true part may leave more room"
+    if Measured(finding, "mm").line():
+        yield "skipped", finding.skipped
+    yield "asked", "" if finding.mark is None else str(finding.mark)
+
+
+def _where(finding: Finding) -> str:
+    if finding.where is not None:
+        return finding.where.text
+    if finding.points is None:
+        return ""
+    x, y, z = finding.points.mean(axis=0)
+    return f"({x:.1f}, {y:.1f}, {z:.1f}) mm from the car's zero"
+
+
+def _reason(rule: RuleNote) -> str:
+    """Between whom the rule stands, and for what reason; a default has neither."""
+    between = " - ".join(rule.between) if set(rule.between) != {"*"} else ""
+    return ": ".join(filter(None, [between, rule.why]))
+
+
+def _passing(report: Report, width: int) -> Iterator[Line]:
+    passing = _of(report, Verdict.PASS)
+    if not passing:
+        return
+    yield Line("Closest that pass", Style.STRONG)
+    for finding in passing[:MOST_PASSING]:
+        said = Measured(finding, report.units).line()
+        word = "" if finding.word in ("", "clear") else f", {finding.word}"
+        yield from wrapped(f"{' - '.join(finding.subjects)}: {said}{word}", width, hang="  ")
+    if len(passing) > MOST_PASSING:
+        more = f"and {len(passing) - MOST_PASSING} more, listed by --json and --csv"
+        yield from wrapped(more, width, Style.QUIET)
+    yield Line("")
+
+
+def _account(report: Report, width: int) -> Iterator[Line]:
+    """What was looked at, what the passes rest on, and what the file does not hold."""
+    counts, pairs = report.counts, report.pairs
+    words = {Verdict.FAIL: "fall short", Verdict.UNSURE: "unsure", Verdict.NOT_CHECKED: "not checked"}
+    words |= {Verdict.CLOSE: "close", Verdict.PASS: "pass"}
+    tally = ", ".join(f"{counts[verdict]} {word}" for verdict, word in words.items() if counts[verdict])
+    looked = f"{counted(pairs.total, 'pair')}: {pairs.culled} far apart by their boxes, {pairs.measured} measured"
+    yield from wrapped(f"{looked}. {f'In all, {tally}.' if tally else ''}", width)
+    if report.envelope_passes:
+        passes = "1 of the passes rests" if report.envelope_passes == 1 else f"{report.envelope_passes} passes rest"
+        yield from wrapped(f"{passes} on a shape that is only an envelope (fit: encloses or about).", width)
+    if report.missing:
+        absent = (word if word.startswith("no ") else f"no {word}" for word in report.missing)
+        yield from wrapped(f"What the model does not hold: {', '.join(absent)} in this file.", width)
+    for label, texts in (("Lowered on purpose", report.lowered), ("Note", report.notes)):
+        for text in texts:
+            yield from wrapped(f"{label}: {text}", width, hang="  ")

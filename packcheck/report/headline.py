@@ -1,0 +1,42 @@
+"""The verdict of a report in one line."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from packcheck.findings import Report, Verdict
+from packcheck.report.printable import printable
+
+__all__ = ["counted", "headline"]
+
+PLURALS = {"clash": "clashes", "pair": "pairs", "shortfall": "shortfalls"}
+
+
+def counted(count: int, word: str) -> str:
+    """ "1 pair", "2 pairs", "2 tight"."""
+    return f"{count} {word if count == 1 else PLURALS.get(word, word)}"
+
+
+def headline(report: Report) -> str:
+    """What the whole report comes to. A clean one says only that nothing was found, and where it looked."""
+    counts, pairs = report.counts, counted(report.pairs.total, "pair")
+    open_ends = [(Verdict.UNSURE, "unsure"), (Verdict.NOT_CHECKED, "not checked"), (Verdict.CLOSE, "close")]
+    others = [f"{counts[verdict]} {word}" for verdict, word in open_ends if counts[verdict]]
+    verdict = report.verdict
+    if verdict is Verdict.FAIL:
+        found = counted(counts[Verdict.FAIL], "shortfall")
+        also = f"; also {', '.join(others)}" if others else ""
+        return f"{found} found in {pairs}: {', '.join(_failing_words(report))}{also}"
+    if not sum(counts.values()):
+        return f"nothing was checked in {pairs}, which is not a pass"
+    if verdict in (Verdict.UNSURE, Verdict.NOT_CHECKED):
+        return f"undecided: nothing proven short in {pairs}, but {', '.join(others)}"
+    clean = f"no shortfall found in {pairs}, as described in this file"
+    return f"{clean}; {', '.join(others)}" if others else clean
+
+
+def _failing_words(report: Report) -> list[str]:
+    words = Counter(finding.word for finding in report.findings if finding.verdict is Verdict.FAIL)
+    first = ("clash", "tight")
+    order = sorted(words, key=lambda word: (first.index(word) if word in first else len(first), word))
+    return [counted(words[word], printable(word)) for word in order]
