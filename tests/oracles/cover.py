@@ -23,10 +23,21 @@ import numpy as np
 
 from tests.oracles.bodies import Body, Frustum, PointHull, Wedge, Whole, body_of
 from tests.oracles.polygons import convex_parts
-from tests.oracles.shapes import Array, Extrude, Ints, Mesh, Piece, Pipe, Pose, Tube, along_matrix, rotation_about
+from tests.oracles.shapes import (
+    Array,
+    Extrude,
+    Mesh,
+    Piece,
+    Pipe,
+    Pose,
+    Thing,
+    Tube,
+    along_matrix,
+    rotation_about,
+)
 from tests.oracles.triangles import Soup
 
-__all__ = ["Cell", "Shell", "cells_of", "convex_body"]
+__all__ = ["Cell", "Shell", "cells_of", "convex_body", "is_convex_mesh", "reach_along"]
 
 FIRST_SECTORS = 8
 
@@ -74,8 +85,8 @@ def convex_body(piece: Piece, pose: Pose) -> Whole | None:
         case Extrude():
             hulls = _prisms(piece.shape, world)
             return PointHull(hulls[0], piece.wrap) if len(hulls) == 1 else None
-        case Mesh(_, vertices, faces):
-            return PointHull(world.apply(vertices), piece.wrap) if _is_convex(vertices, faces) else None
+        case Mesh(_, vertices):
+            return PointHull(world.apply(vertices), piece.wrap) if is_convex_mesh(piece.shape) else None
     return body_of(piece, pose)
 
 
@@ -98,17 +109,25 @@ def cells_of(piece: Piece, pose: Pose) -> list[Cell]:
     raise ValueError(f"no cells for {type(piece.shape).__name__}")
 
 
+def reach_along(thing: Thing, directions: Array) -> Array:
+    """How far a thing reaches (k,) along unit `directions` (k, 3), mm; never understated."""
+    bodies = [cell.outer for piece in thing.pieces for cell in cells_of(piece, thing.pose)]
+    heights = [np.einsum("ij,ij->i", body.support(directions), directions) + body.radius for body in bodies]
+    reach: Array = np.max(heights, axis=0)
+    return reach
+
+
 def _exact(body: Body | Shell) -> Cell:
     return Cell(body, lambda _: body)
 
 
-def _is_convex(vertices: Array, faces: Ints) -> bool:
+def is_convex_mesh(mesh: Mesh) -> bool:
     """Every vertex behind every face."""
-    a, b, c = np.moveaxis(vertices[faces], 1, 0)
+    a, b, c = np.moveaxis(mesh.vertices[mesh.faces], 1, 0)
     normals = np.cross(b - a, c - a)
     normals /= np.linalg.norm(normals, axis=1, keepdims=True)
-    heights = vertices @ normals.T - np.einsum("ij,ij->i", a, normals)
-    return bool(heights.max() <= 1e-9 * np.abs(vertices).max())
+    heights = mesh.vertices @ normals.T - np.einsum("ij,ij->i", a, normals)
+    return bool(heights.max() <= 1e-9 * np.abs(mesh.vertices).max())
 
 
 def _prisms(shape: Extrude, world: Pose) -> list[Array]:

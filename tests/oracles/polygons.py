@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from tests.oracles.shapes import Array
+from tests.oracles.shapes import Array, Ints
 
-__all__ = ["convex_parts"]
+__all__ = ["convex_parts", "ears_of"]
 
 
 def convex_parts(outline: Sequence[tuple[float, float]]) -> list[Array]:
@@ -18,26 +18,33 @@ def convex_parts(outline: Sequence[tuple[float, float]]) -> list[Array]:
         ring = ring[::-1]
     if np.all(_turns(ring) >= 0):
         return [ring]
-    return _ears(ring)
+    return list(ring[ears_of(ring)])
 
 
-def _ears(ring: Array) -> list[Array]:
-    """Ear clipping (Meisters, Polygons have ears, 1975)."""
-    parts = []
-    while len(ring) > 3:
-        k = next(k for k in range(len(ring)) if _is_ear(ring, k))
-        parts.append(ring[[k - 1, k, (k + 1) % len(ring)]])
-        ring = np.delete(ring, k, axis=0)
-    return [*parts, ring]
+def ears_of(ring: Array) -> Ints:
+    """Triangles (n - 2, 3) of a simple anticlockwise polygon (n, 2), as indices into it.
+
+    Ear clipping (Meisters, Polygons have ears, 1975).
+    """
+    left = list(range(len(ring)))
+    ears = []
+    while len(left) > 3:
+        k = next(k for k in range(len(left)) if _is_ear(ring, left, k))
+        ears.append([left[k - 1], left[k], left[(k + 1) % len(left)]])
+        del left[k]
+    return np.array([*ears, left])
 
 
-def _is_ear(ring: Array, k: int) -> bool:
-    corners = ring[[k - 1, k, (k + 1) % len(ring)]]
+def _is_ear(ring: Array, left: list[int], k: int) -> bool:
+    """A corner that turns left, with none of the other corners left in its triangle."""
+    ear = [left[k - 1], left[k], left[(k + 1) % len(left)]]
+    corners = ring[ear]
     if _area(corners) <= 0:
         return False
-    others = np.delete(ring, [k - 1, k, (k + 1) % len(ring)], axis=0)
-    sides = [_area(np.array([corners[i], corners[(i + 1) % 3], other])) for other in others for i in range(3)]
-    return not np.any(np.all(np.reshape(sides, (-1, 3)) >= 0, axis=1))
+    others = [ring[i] for i in left if i not in ear]
+    return not any(
+        all(_area(np.array([corners[i], corners[(i + 1) % 3], other])) >= 0 for i in range(3)) for other in others
+    )
 
 
 def _area(ring: Array) -> float:

@@ -17,7 +17,7 @@ import numpy as np
 from tests.oracles.axial import gap_on_one_axis
 from tests.oracles.bodies import PointHull
 from tests.oracles.convex import signed_gap
-from tests.oracles.cover import Cell, Shell, cells_of, convex_body
+from tests.oracles.cover import Cell, Shell, cells_of, convex_body, reach_along
 from tests.oracles.nearest import body_gap
 from tests.oracles.shapes import Array, Bracket, Pair, Piece, Pose, Thing
 from tests.oracles.triangles import winding_number
@@ -51,15 +51,7 @@ def _freed_along_axes(a: Thing, b: Thing) -> float:
     """Signed gap of the supporting planes of both things, best of both things' axes and the common ones, mm."""
     axes = np.vstack([np.eye(3), a.pose.rotation.T, b.pose.rotation.T])
     directions = np.vstack([axes, -axes])
-    return float(-(_reach_along(a, directions) + _reach_along(b, -directions)).min())
-
-
-def _reach_along(thing: Thing, directions: Array) -> Array:
-    """How far a thing reaches (k,) along unit `directions` (k, 3), mm; never understated."""
-    bodies = [cell.outer for piece in thing.pieces for cell in cells_of(piece, thing.pose)]
-    heights = [np.einsum("ij,ij->i", body.support(directions), directions) + body.radius for body in bodies]
-    reach: Array = np.max(heights, axis=0)
-    return reach
+    return float(-(reach_along(a, directions) + reach_along(b, -directions)).min())
 
 
 def _piece_gap(one: Piece, one_at: Pose, other: Piece, other_at: Pose) -> Bracket:
