@@ -1,0 +1,101 @@
+"""From a scene file to a `Scene`, or to every fault in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import islice
+from pathlib import Path
+from typing import Final
+
+from pydantic import ValidationError
+
+from packcheck.errors import Fault, SceneError, SourceMark
+from packcheck.scene import model
+from packcheck.scene.document import RawScene, read_raw
+from packcheck.scene.faults import faults_of, shape_faults
+from packcheck.scene.grammar import SceneFile
+from packcheck.scene.links import check_links
+from packcheck.scene.making import made
+from packcheck.scene.nodes import MapNode, plain
+from packcheck.scene.params import Params, evaluate_params
+from packcheck.scene.slots import Context
+
+__all__ = ["load_scene", "scene_from"]
+
+MOST_FAULTS: Final = 500
+"""Faults told at once; more than anybody mends in one sitting."""
+
+
+def load_scene(path: str | Path) -> model.Scene:
+    """What does a scene file say?
+
+    Parameters
+    ----------
+    path : str or Path
+        The root file. Messages name it the way it is given here.
+
+    Returns
+    -------
+    Scene
+        Lengths in mm, angles in degrees, every name resolved.
+
+    Raises
+    ------
+    SceneError
+        With every fault of every file, in file order.
+    """
+    raw, faults = read_raw(path)
+    if raw is None:
+        raise _error(faults, ())
+    return scene_from(raw, faults)
+
+
+def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
+    """The scene a raw scene amounts to; `faults` were found before and are told along.
+
+    Raises
+    ------
+    SceneError
+    """
+    params, found = evaluate_params(raw)
+    context = _context(raw, params)
+    file, misread = _understood(raw.tree, context)
+    found += [*faults, *misread, *shape_faults(raw.tree), *check_links(raw)]
+    for header in raw.headers:
+        found += _understood(header, context)[1]
+    if found or file is None:
+        raise _error(found, raw.order)
+    values = {name: quantity.value for name, quantity in params.values.items()}
+    return made(raw, file, values)
+
+
+def _context(raw: RawScene, params: Params) -> Context:
+    return Context(
+        units=raw.units,
+        folders=raw.folders,
+        params=params.values,
+        spoilt=frozenset(params.spoilt),
+        param_units={name: raw.units[raw.names[name].mark.file] for name in params.values},
+    )
+
+
+def _understood(tree: MapNode, context: Context) -> tuple[SceneFile | None, list[Fault]]:
+    try:
+        return SceneFile.model_validate(plain(tree), context=context), []
+    except ValidationError as error:
+        return None, list(islice(faults_of(error, tree), 2 * MOST_FAULTS))
+
+
+def _error(faults: Iterable[Fault], files: Iterable[str]) -> SceneError:
+    """Every fault once, files in the order they were read, then by line."""
+    told = list(dict.fromkeys(faults))
+    seen = [*files, *(fault.mark.file for fault in told if fault.mark)]
+    order = {file: place for place, file in enumerate(dict.fromkeys(seen))}
+
+    def place(fault: Fault) -> tuple[int, SourceMark]:
+        mark = fault.mark or SourceMark("")
+        return order.get(mark.file, 0), mark
+
+    told.sort(key=place)
+    more = [Fault(None, "and more faults, told when these are mended")] if len(told) > MOST_FAULTS else []
+    return SceneError([*told[:MOST_FAULTS], *more])

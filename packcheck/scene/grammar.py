@@ -1,0 +1,279 @@
+"""The grammar of the scene file, version 1: what may be written where."""
+
+from __future__ import annotations
+
+from types import UnionType
+from typing import Annotated, Any, Final, Literal, TypeAlias, Union, get_args, get_origin
+
+from pydantic import BaseModel, BeforeValidator, Field, PlainValidator, WithJsonSchema, model_validator
+
+from packcheck.scene.model import CAR, Direction, Fit
+from packcheck.scene.nodes import Number
+from packcheck.scene.shapes import Point, Solid, Strict, Turn
+from packcheck.scene.slots import (
+    Flag,
+    Length,
+    Maybe,
+    Name,
+    Prose,
+    UnitSlot,
+    Wrong,
+    choice,
+    many,
+    row,
+    words,
+    written,
+)
+
+__all__ = [
+    "FORMAT",
+    "ROOT_ONLY",
+    "SECTIONS",
+    "Clearances",
+    "Frame",
+    "Gap",
+    "Part",
+    "Rule",
+    "SceneFile",
+    "keys_at",
+    "list_at",
+]
+
+FORMAT: Final = 1
+"""The one version of the scene format there is."""
+
+SECTIONS: Final = ("params", "frames", "parts")
+"""Maps of named things; those of all files are read as one."""
+
+ROOT_ONLY: Final = ("default", "use", "seat")
+"""Keys of `clearances` that only the root file may hold."""
+
+
+def _spread(value: object) -> object:
+    if isinstance(value, dict):
+        raise Wrong("is a map, needs a length or [x, y, z]")
+    return {"each": value, "ball": False} if isinstance(value, list) else {"each": [value] * 3, "ball": True}
+
+
+class Spread(BaseModel):
+    """How far off something may be along x, y, z, mm; `ball` when one number stands for every direction."""
+
+    each: Annotated[tuple[Length, Length, Length], row("x, y, z")] = (0.0, 0.0, 0.0)
+    ball: bool = True
+
+
+_LENGTH_SCHEMA: Final = {"type": ["number", "string"]}
+Tolerance: TypeAlias = Annotated[
+    Spread,
+    BeforeValidator(_spread),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                _LENGTH_SCHEMA,
+                {"type": "array", "items": _LENGTH_SCHEMA, "minItems": 3, "maxItems": 3},
+            ]
+        }
+    ),
+]
+
+_NAME_SCHEMA: Final = {"type": ["string", "number"]}
+
+
+def _listed(value: object) -> object:
+    return value if isinstance(value, list) else [value]
+
+
+Names: TypeAlias = Annotated[
+    list[Name],
+    BeforeValidator(_listed),
+    WithJsonSchema({"anyOf": [_NAME_SCHEMA, {"type": "array", "items": _NAME_SCHEMA}]}),
+]
+
+
+class Frame(Strict):
+    """A datum to measure from."""
+
+    in_: Name = Field(default=CAR, alias="in", description="The frame or part it is placed in.")
+    at: Point = Field(default=(0.0, 0.0, 0.0), description="Where its zero sits, in that frame.")
+    turn: Turn = Field(default=(0.0, 0.0, 0.0), description="Degrees about x, then y, then z of that frame.")
+    tolerance: Tolerance = Field(
+        default=Spread(), description="How far off it may be; shared by all that hangs on it."
+    )
+
+
+_FITS: Final = get_args(Fit)
+
+
+class Part(Solid):
+    """A named thing: one solid, or several rigidly joined."""
+
+    kind: Names = Field(default=[], description="What it is: drives the clearance rules.")
+    in_: Name = Field(default=CAR, alias="in", description="The frame or part it is placed in, and moves with.")
+    solids: Maybe[Annotated[list[Solid], many(1)]] = Field(
+        default=None, description="Several solids, one rigid part."
+    )
+    fixed: Flag = Field(default=False, description="No suggested move ever moves it.")
+    wrap: Length = Field(default=0.0, description="Thickness of a layer all round: insulation, sleeve.")
+    tolerance: Tolerance = Field(
+        default=Spread(), description="Its surface may be this far from where this file says."
+    )
+    fit: Annotated[Fit, choice(*_FITS), words(*_FITS)] = Field(
+        default="exact", description="encloses: the true part lies inside; about: a rough envelope."
+    )
+    bolted_to: Names = Field(default=[], description="Parts it is joined to on purpose.")
+
+    @model_validator(mode="after")
+    def _zero_of_several(self) -> Part:
+        if self.solids is not None and self.anchor not in (None, "origin"):
+            raise Wrong(
+                f"is [{', '.join(self.anchor)}], needs origin",
+                why="a part of several solids is placed by its own zero",
+                mend="leave anchor out, and shift the solids",
+                key=("anchor",),
+            )
+        return self
+
+
+def _gap(value: object) -> object:
+    if isinstance(value, list):
+        raise Wrong("is a list, needs a length or {must, want}")
+    return value if isinstance(value, dict) else {"must": value}
+
+
+class Gap(Strict):
+    """The limit at rest: under `must` it fails, from there to `want` it is close."""
+
+    must: Length
+    want: Maybe[Length] = Field(default=None)
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Gap:
+        if self.want is not None and self.want < self.must:
+            raise Wrong(f"is {self.want:g} mm, needs at least must, {self.must:g} mm", key=("want",))
+        return self
+
+
+class Rule(Strict):
+    """A clearance between two names: parts, kinds or *."""
+
+    between: Annotated[tuple[Name, Name], row("a, b")] = Field(
+        description="Two of: a part, a kind, or * for any part."
+    )
+    gap: Annotated[Gap, BeforeValidator(_gap)] = Field(description="A length, or {must, want}.")
+    moving: Maybe[Length] = Field(
+        default=None, description="What must remain at the worst pose of a motion; default half of must."
+    )
+    lower: Flag = Field(default=False, description="Allows going under another rule, for two named parts.")
+    why: Prose = Field(default="", description="The reason, printed with the result.")
+    source: Prose = Field(default="", description="Where the figure comes from.")
+
+    @model_validator(mode="after")
+    def _lowered_for_a_reason(self) -> Rule:
+        if self.lower and not self.why:
+            raise Wrong("needs why", why="a rule is only gone under for a stated reason", key=("lower",))
+        return self
+
+
+def _none_is_empty(value: object) -> object:
+    return {} if value is None else value
+
+
+def _none_is_no_item(value: object) -> object:
+    return [] if value is None else value
+
+
+class Clearances(Strict):
+    """How much air is asked for."""
+
+    default: Maybe[Length] = Field(default=None, description="Every pair without a rule of its own.")
+    use: Annotated[Literal["common", "none"], choice("common", "none"), words("common", "none")] = "common"
+    seat: Length = Field(default=1.0, description="Overlap or gap still called touching for parts bolted together.")
+    rules: Annotated[list[Rule], BeforeValidator(_none_is_no_item)] = Field(default=[])
+
+
+_DIRECTIONS: Final = get_args(Direction)
+Way: TypeAlias = Annotated[Direction, choice(*_DIRECTIONS), words(*_DIRECTIONS)]
+_VECTORS: Final = {"aft": (0, 1), "fore": (0, -1), "right": (1, 1), "left": (1, -1), "up": (2, 1), "down": (2, -1)}
+_OPPOSITE: Final = {"aft": "fore", "fore": "aft", "right": "left", "left": "right", "up": "down", "down": "up"}
+
+
+class Axes(Strict):
+    """Where positive x, y and z point, for someone seated facing forward."""
+
+    x: Way = "aft"
+    y: Way = "right"
+    z: Way = "up"
+
+    @model_validator(mode="after")
+    def _right_handed(self) -> Axes:
+        ways = {"x": self.x, "y": self.y, "z": self.z}
+        pairs = [_VECTORS[way][0] for way in ways.values()]
+        if len(set(pairs)) < 3:
+            raise Wrong("needs one each of fore or aft, left or right, up or down")
+        # An even permutation of aft, right, up is right-handed; each opposite way turns the hand round.
+        turned = 1 if pairs in ([0, 1, 2], [1, 2, 0], [2, 0, 1]) else -1
+        for way in ways.values():
+            turned *= _VECTORS[way][1]
+        if turned < 0:
+            (axis,) = (axis for axis, way in ways.items() if _VECTORS[way][0] == 1)
+            mend = f"turn one of them round, such as {axis}: {_OPPOSITE[ways[axis]]}"
+            raise Wrong("is left-handed, needs to be right-handed", mend=mend)
+        return self
+
+
+def _version(value: object) -> int:
+    if isinstance(value, Number) and float(value) == FORMAT:
+        return FORMAT
+    raise Wrong(f"is {written(value)}, needs {FORMAT}, the version of the scene format")
+
+
+Version: TypeAlias = Annotated[int, PlainValidator(_version), WithJsonSchema({"const": FORMAT})]
+Expression: TypeAlias = Annotated[Any, WithJsonSchema(_LENGTH_SCHEMA)]
+
+
+class SceneFile(Strict):
+    """A packcheck scene."""
+
+    packcheck: Version = Field(default=FORMAT, description="Version of the scene format.")
+    title: Prose = ""
+    units: UnitSlot = Field(default="mm", description="Unit of bare numbers.")
+    axes: Axes = Axes()
+    list_within: Maybe[Length] = Field(default=None, description="List passing gaps up to this.")
+    include: Names = Field(
+        default=[], description="Other files with frames, parts and rules, from the folder of this one."
+    )
+    params: Annotated[dict[str, Expression], BeforeValidator(_none_is_empty)] = Field(default={})
+    frames: Annotated[dict[str, Frame], BeforeValidator(_none_is_empty)] = Field(default={})
+    parts: Annotated[dict[str, Part], BeforeValidator(_none_is_empty)] = Field(default={})
+    clearances: Annotated[Clearances, BeforeValidator(_none_is_empty)] = Clearances()
+
+
+def keys_at(loc: tuple[str | int, ...]) -> tuple[str, ...]:
+    """The keys that may be written in the map at `loc`; none when it takes names of the user's own."""
+    kind = _kind_at(loc)
+    return tuple(_fields(kind)) if isinstance(kind, type) and issubclass(kind, BaseModel) else ()
+
+
+def list_at(loc: tuple[str | int, ...]) -> bool:
+    """Whether the grammar has a list at `loc`."""
+    return get_origin(_kind_at(loc)) in (list, tuple)
+
+
+def _kind_at(loc: tuple[str | int, ...]) -> Any:
+    kind: Any = SceneFile
+    for step in loc:
+        below = _fields(kind).get(str(step)) if isinstance(kind, type) else get_args(kind)[-1]
+        kind = _bare(below)
+    return kind
+
+
+def _bare(kind: Any) -> Any:
+    """`kind` without its annotations, and without None when it may be left out."""
+    while get_origin(kind) in (Annotated, Union, UnionType):
+        kind = get_args(kind)[0]
+    return kind
+
+
+def _fields(kind: type[BaseModel]) -> dict[str, Any]:
+    fields = {info.alias or name: info.annotation for name, info in kind.model_fields.items()}
+    return {key: fields[key] for key in sorted(fields, key=lambda key: key == "note")}

@@ -1,0 +1,157 @@
+"""Does every name in the scene lead where it may? Checked on what is written, so that one fault hides no other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Final
+
+from packcheck.data import KINDS
+from packcheck.errors import Fault
+from packcheck.scene.document import RawScene
+from packcheck.scene.model import CAR
+from packcheck.scene.names import ANY, described
+from packcheck.scene.nodes import Entry, ListNode, MapNode, Node, Number, ScalarNode, Text
+from packcheck.scene.slots import bare, nearest
+
+__all__ = ["check_links"]
+
+DEEPEST_CHAIN: Final = 50
+"""Frames and parts placed one in another; a car needs five."""
+
+
+def check_links(raw: RawScene) -> list[Fault]:
+    """Faults of every name that leads nowhere, to the wrong sort of thing, or round in a loop."""
+    return list(_Links(raw).faults())
+
+
+class _Links:
+    def __init__(self, raw: RawScene) -> None:
+        self.names = raw.names
+        self.complete = raw.complete
+        self.frames = _maps(raw.tree.get("frames"))
+        self.parts = _maps(raw.tree.get("parts"))
+        clearances = raw.tree.get("clearances")
+        rules = clearances.get("rules") if isinstance(clearances, MapNode) else None
+        self.rules = (
+            [rule for rule in rules.items if isinstance(rule, MapNode)] if isinstance(rules, ListNode) else []
+        )
+        self.part_names = [name for name, named in raw.names.items() if named.what == "part"]
+        self.places = [CAR, *(name for name, named in raw.names.items() if named.what in ("frame", "part"))]
+        self.mentioned = {str(name) for rule in self.rules for name in _texts(rule.get("between"))} - {ANY}
+        self.carried = {str(kind) for part in self.parts.values() for kind in _texts(part.get("kind"))}
+
+    def faults(self) -> Iterator[Fault]:
+        for name, frame in self.frames.items():
+            yield from self._parent(f"frame {name!r}", frame)
+        for name, part in self.parts.items():
+            yield from self._parent(f"part {name!r}", part)
+            yield from self._kinds(name, part)
+            yield from self._bolted(name, part)
+        yield from self._loops()
+        for rule in self.rules:
+            yield from self._rule(rule)
+
+    def _is_part(self, name: str) -> bool:
+        return name in self.names and self.names[name].what == "part"
+
+    def _lost(self, subject: str, name: Text, needed: str, known: Iterable[str]) -> Iterator[Fault]:
+        """The fault of a name that is not what is `needed`; silent when a file that was not read may hold it."""
+        if self.complete or name in self.names or name in KINDS:
+            what = f"{subject} {described(name, self.names)}, needs {needed}"
+            yield Fault(name.mark, what, mend=nearest(name, known))
+
+    def _parent(self, subject: str, node: MapNode) -> Iterator[Fault]:
+        for name in _texts(node.get("in"))[:1]:
+            if name != CAR and (name not in self.names or self.names[name].what == "param"):
+                yield from self._lost(f"{subject}: in", name, "a frame or a part", self.places)
+
+    def _kinds(self, part: str, node: MapNode) -> Iterator[Fault]:
+        for kind in _texts(node.get("kind")):
+            if kind in self.names:
+                what = f"part {part!r}: kind {kind!r} is the name of a {self.names[kind].what}"
+                yield Fault(kind.mark, what, "params, frames, parts and kinds share one set of names")
+            elif kind not in KINDS and kind not in self.mentioned and self.complete:
+                known = [*KINDS, *self.mentioned]
+                what = f"part {part!r}: kind {kind!r} is not known"
+                mend = (
+                    nearest(kind, known)
+                    or f"known are {', '.join(KINDS)}; a rule that names {kind!r} makes it known"
+                )
+                yield Fault(kind.mark, what, mend=mend)
+
+    def _bolted(self, part: str, node: MapNode) -> Iterator[Fault]:
+        for name in _texts(node.get("bolted_to")):
+            if name == part:
+                yield Fault(name.mark, f"part {part!r}: bolted_to names the part itself, needs another part")
+            elif not self._is_part(name):
+                yield from self._lost(f"part {part!r}: bolted_to", name, "a part", self.part_names)
+
+    def _rule(self, rule: MapNode) -> Iterator[Fault]:
+        between = _texts(rule.get("between"))
+        subject = f"rule [{', '.join(map(bare, between))}]:"
+        for name in between:
+            if not self._is_part(name) and name != ANY and name not in KINDS and name not in self.carried:
+                known = [*self.part_names, *KINDS, *self.carried]
+                yield from self._lost(f"{subject} between", name, "a part, a kind or *", known)
+        if len(between) == 2 and between[0] == between[1] and self._is_part(between[0]):
+            yield Fault(between[1].mark, f"{subject} between names one part twice, needs two parts")
+        yield from self._lowered(subject, rule, between)
+
+    def _lowered(self, subject: str, rule: MapNode, between: list[Text]) -> Iterator[Fault]:
+        lower = rule.get("lower")
+        if not (isinstance(lower, ScalarNode) and lower.value is True):
+            return
+        strange = [bare(name) for name in between if self._strange(name)]
+        if strange:
+            what = f"{subject} lower goes with {' and '.join(strange)}, needs two parts by name"
+            yield Fault(lower.mark, what, "a rule may be gone under for one pair only")
+
+    def _strange(self, name: str) -> bool:
+        return not self._is_part(name) and (self.complete or name == ANY or name in KINDS)
+
+    def _loops(self) -> Iterator[Fault]:
+        parents = {name: _texts(node.get("in"))[:1] for name, node in (self.frames | self.parts).items()}
+        depth: dict[str, int] = {}  # of every name whose way to the car was followed
+        for start in parents:
+            chain: list[str] = []
+            name = start
+            while name in parents and name not in depth and name not in chain:
+                chain.append(name)
+                name = str(parents[name][0]) if parents[name] else CAR
+            if name in chain:
+                loop = chain[chain.index(name) :]
+                yield self._loop(loop, parents[loop[0]][0])
+            for below in reversed(chain):
+                depth[below] = depth.get(name, 0) + 1
+                if depth[below] == DEEPEST_CHAIN + 1:
+                    what = f"{below!r} hangs more than {DEEPEST_CHAIN} deep, one in another"
+                    yield Fault(parents[below][0].mark, what)
+                name = below
+
+    def _loop(self, loop: list[str], asked: Text) -> Fault:
+        subject = f"{self.names[loop[0]].what} {loop[0]!r}: in"
+        if len(loop) == 1:
+            return Fault(asked.mark, f"{subject} names itself", mend="place it in a frame, a part or the car")
+        way = " -> ".join([*loop, loop[0]])
+        return Fault(asked.mark, f"{subject} leads round in a loop: {way}", mend="place one of them in the car")
+
+
+def _maps(section: Node | None) -> dict[str, MapNode]:
+    entries: dict[str, Entry] = section.entries if isinstance(section, MapNode) else {}
+    return {name: entry.node for name, entry in entries.items() if isinstance(entry.node, MapNode)}
+
+
+def _texts(node: Node | None) -> list[Text]:
+    """The names in a slot that takes one or a list of them."""
+    items = node.items if isinstance(node, ListNode) else [node] if node else []
+    return [text for item in items if isinstance(item, ScalarNode) for text in _name(item)]
+
+
+def _name(item: ScalarNode) -> list[Text]:
+    match item.value:
+        case Text():
+            return [Text(item.value.strip(), item.mark)] if item.value.strip() else []
+        case Number():
+            return [Text(item.value.text, item.mark)]
+        case _:
+            return []

@@ -1,0 +1,43 @@
+"""The grammar as JSON Schema, so that an editor completes keys and underlines slips."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from packcheck.scene.grammar import Gap, Part, SceneFile
+from packcheck.scene.shapes import SHAPES, Solid
+
+__all__ = ["scene_schema"]
+
+_LENGTH = {"type": ["number", "string"]}
+
+
+def scene_schema() -> dict[str, Any]:
+    """What may stand in a scene file, as JSON Schema (draft 2020-12)."""
+    schema = SceneFile.model_json_schema(by_alias=True)
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    kinds = schema["$defs"]
+    kinds[Solid.__name__]["oneOf"] = _one_of(SHAPES)
+    kinds[Part.__name__]["oneOf"] = _one_of((*SHAPES, "solids"))
+    rule = kinds["Rule"]["properties"]
+    rule["gap"] = {
+        "anyOf": [_LENGTH, {"$ref": f"#/$defs/{Gap.__name__}"}],
+        "description": rule["gap"]["description"],
+    }
+    return _without_null(schema)  # type: ignore[no-any-return]
+
+
+def _one_of(keys: tuple[str, ...]) -> list[dict[str, list[str]]]:
+    return [{"required": [key]} for key in keys]
+
+
+def _without_null(node: Any) -> Any:
+    """The schema without what marks a key as left out: a default of null, and null as a value."""
+    if isinstance(node, list):
+        return [_without_null(below) for below in node if below != {"type": "null"}]
+    if not isinstance(node, dict):
+        return node
+    kept = {key: _without_null(below) for key, below in node.items() if (key, below) != ("default", None)}
+    if len(kept.get("anyOf", ())) == 1:
+        kept |= kept.pop("anyOf")[0]
+    return kept

@@ -1,0 +1,274 @@
+"""The grammar of solids: what may be written for each, and the shape it makes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any, Final, TypeAlias, cast, get_args
+
+from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo, WithJsonSchema, model_validator
+
+from packcheck.scene import model
+from packcheck.scene.model import Anchor, End, Shape, Side, Triple
+from packcheck.scene.nodes import Text
+from packcheck.scene.slots import (
+    AnyLength,
+    AxisSlot,
+    Context,
+    Degrees,
+    Factor,
+    Length,
+    Maybe,
+    Prose,
+    Size,
+    UnitSlot,
+    Wrong,
+    choice,
+    many,
+    nearest,
+    row,
+    words,
+    written,
+)
+from packcheck.scene.soundness import check_outline, check_pipe
+from packcheck.units import UNITS
+
+__all__ = ["OWN_ZERO", "SHAPES", "Point", "Solid", "Strict", "Turn", "shape_of"]
+
+Point: TypeAlias = Annotated[tuple[AnyLength, AnyLength, AnyLength], row("x, y, z")]
+Turn: TypeAlias = Annotated[tuple[Degrees, Degrees, Degrees], row("x, y, z")]
+Sizes: TypeAlias = Annotated[tuple[Size, Size, Size], row("x, y, z")]
+FlatPoint: TypeAlias = Annotated[tuple[AnyLength, AnyLength], row("x, y")]
+
+SHAPES: Final = ("box", "cylinder", "sphere", "capsule", "cone", "tube", "pipe", "extrude", "mesh")
+"""Keys of which every solid has exactly one."""
+
+OWN_ZERO: Final = ("pipe", "extrude", "mesh")
+"""Shapes that carry coordinates of their own, so that their anchor is their zero unless the file says otherwise."""
+
+
+class Strict(BaseModel):
+    """A map of the scene file: unknown keys are refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    note: Prose = Field(default="", description="Free text, printed with the results.")
+
+
+class Cylinder(Strict):
+    """A round bar cut square at both ends."""
+
+    diameter: Size
+    length: Size
+    along: AxisSlot = "z"
+
+    def shape(self) -> Shape:
+        return model.Cylinder(self.diameter, self.length, self.along)
+
+
+class Sphere(Strict):
+    """A ball."""
+
+    diameter: Size
+
+    def shape(self) -> Shape:
+        return model.Sphere(self.diameter)
+
+
+class Capsule(Strict):
+    """A round bar with ball ends; the length is overall."""
+
+    diameter: Size
+    length: Size
+    along: AxisSlot = "z"
+
+    @model_validator(mode="after")
+    def _long_enough(self) -> Capsule:
+        if self.length < self.diameter:
+            what = f"is {self.length:g} mm, needs at least the diameter, {self.diameter:g} mm"
+            raise Wrong(what, why="a capsule's length is overall, round ends included", key=("length",))
+        return self
+
+    def shape(self) -> Shape:
+        return model.Capsule(self.diameter, self.length, self.along)
+
+
+class Cone(Strict):
+    """A cone or a frustum: diameters at the low and the high end of its axis."""
+
+    bottom: Length
+    top: Length
+    length: Size
+    along: AxisSlot = "z"
+
+    @model_validator(mode="after")
+    def _some_width(self) -> Cone:
+        if not self.bottom and not self.top:
+            raise Wrong("has bottom and top 0, needs one of them larger")
+        return self
+
+    def shape(self) -> Shape:
+        return model.Cone(self.bottom, self.top, self.length, self.along)
+
+
+class Tube(Strict):
+    """A straight pipe, open at both ends."""
+
+    outer: Size = Field(description="Outside diameter.")
+    inner: Size = Field(description="Diameter of the bore.")
+    length: Size
+    along: AxisSlot = "z"
+
+    @model_validator(mode="after")
+    def _some_wall(self) -> Tube:
+        if self.inner >= self.outer:
+            raise Wrong(f"is {self.inner:g} mm, needs less than outer, {self.outer:g} mm", key=("inner",))
+        return self
+
+    def shape(self) -> Shape:
+        return model.Tube(self.outer, self.inner, self.length, self.along)
+
+
+class Pipe(Strict):
+    """A round bar through points, for hoses, pipes and exhausts."""
+
+    outside: Size = Field(description="Outside diameter.")
+    through: Annotated[list[Point], many(2)] = Field(description="Points of the centreline.")
+    bend: Length = Field(default=0.0, description="Centreline radius of the bends; 0 for mitred corners.")
+
+    @model_validator(mode="after")
+    def _bendable(self) -> Pipe:
+        check_pipe(self.outside, self.through, self.bend)
+        return self
+
+    def shape(self) -> Shape:
+        return model.Pipe(self.outside, tuple(self.through), self.bend)
+
+
+class Extrude(Strict):
+    """A flat outline given thickness."""
+
+    outline: Annotated[list[FlatPoint], many(3)] = Field(description="Corners, in order round the edge.")
+    thickness: Size
+    along: AxisSlot = "z"
+
+    @model_validator(mode="after")
+    def _simple(self) -> Extrude:
+        check_outline(self.outline)
+        return self
+
+    def shape(self) -> Shape:
+        return model.Extrude(tuple(self.outline), self.thickness, self.along)
+
+
+def _mesh_file(value: object, info: ValidationInfo) -> Path:
+    """The path as seen from here; relative paths start at the folder of the file that names them."""
+    if not isinstance(value, Text) or not value.strip():
+        raise Wrong(f"is {written(value)}, needs the path of a file")
+    context = cast(Context, info.context)
+    path = context.folders[value.mark.file] / value.strip()
+    try:
+        if path.is_file():
+            return path
+        what = "is a folder" if path.is_dir() else "does not exist"
+    except (OSError, ValueError):
+        what = "cannot be the name of a file"
+    raise Wrong(f"{written(value)} {what}", mend=_path_mend(value, path))
+
+
+def _path_mend(text: str, path: Path) -> str:
+    if "\\" in text:
+        return "write folders with /"
+    try:
+        neighbours = [other.name for other, _ in zip(path.parent.iterdir(), range(1000), strict=False)]
+    except (OSError, ValueError):
+        return "the path starts at the folder of this scene file"
+    return nearest(path.name, neighbours) or "the path starts at the folder of this scene file"
+
+
+MeshFile: TypeAlias = Annotated[Path, PlainValidator(_mesh_file), WithJsonSchema({"type": "string"})]
+_SIDES = get_args(Side)
+
+
+class Mesh(Strict):
+    """A geometry file."""
+
+    file: MeshFile = Field(description="Path, from the folder of this scene file.")
+    units: UnitSlot = Field(description="Unit of the numbers in the file.")
+    thickness: Maybe[Size] = Field(default=None, description="Thickness of an open skin, such as a body panel.")
+    side: Maybe[Annotated[Side, choice(*_SIDES), words(*_SIDES)]] = Field(
+        default=None, description="Which face of the skin it is."
+    )
+    scale: Factor = 1.0
+    mirror: Maybe[AxisSlot] = Field(default=None, description="Mirror across the plane square to this axis.")
+
+    @model_validator(mode="after")
+    def _whole_skin(self) -> Mesh:
+        given = {"thickness": self.thickness, "side": self.side}
+        missing = [key for key, value in given.items() if value is None]
+        if len(missing) == 1:
+            (there,) = given.keys() - missing
+            why = "an open skin is a sheet only when its thickness and the side that was modelled are both known"
+            raise Wrong(f"has {there} without {missing[0]}, needs both or neither", why=why, key=(there,))
+        return self
+
+    def shape(self) -> Shape:
+        unit = float(UNITS[self.units])
+        return model.Mesh(self.file, unit, self.units, self.thickness, self.side, self.scale, self.mirror)
+
+
+_ENDS = get_args(End)
+
+
+def _anchor(value: object) -> Anchor:
+    if value == "origin":
+        return "origin"
+    if isinstance(value, list) and len(value) == 3 and all(end in _ENDS for end in value):
+        return cast(Anchor, tuple(map(str, value)))
+    needed = "needs origin, or min, mid or max for each of x, y, z, such as [mid, mid, min]"
+    raise Wrong(f"is {written(value)}, {needed}")
+
+
+AnchorSlot: TypeAlias = Annotated[
+    Anchor,
+    PlainValidator(_anchor),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"const": "origin"},
+                {"type": "array", "items": {"enum": list(_ENDS)}, "minItems": 3, "maxItems": 3},
+            ]
+        }
+    ),
+]
+
+
+class Solid(Strict):
+    """One solid: exactly one shape, and where it stands."""
+
+    # A default of None marks a key that was not written; writing null there is still refused.
+    box: Maybe[Sizes] = Field(default=None, description="Full sizes along its own x, y, z.")
+    cylinder: Maybe[Cylinder] = Field(default=None)
+    sphere: Maybe[Sphere] = Field(default=None)
+    capsule: Maybe[Capsule] = Field(default=None)
+    cone: Maybe[Cone] = Field(default=None)
+    tube: Maybe[Tube] = Field(default=None)
+    pipe: Maybe[Pipe] = Field(default=None)
+    extrude: Maybe[Extrude] = Field(default=None)
+    mesh: Maybe[Mesh] = Field(default=None)
+    at: Point = Field(default=(0.0, 0.0, 0.0), description="Where its anchor sits.")
+    turn: Turn = Field(
+        default=(0.0, 0.0, 0.0), description="Degrees about x, then y, then z; fixed axes, right-handed."
+    )
+    anchor: Maybe[AnchorSlot] = Field(default=None, description="The point of its own box that `at` places.")
+
+
+def shape_of(solid: Solid) -> tuple[str, Shape, Anchor]:
+    """The key, the shape and the anchor of a solid that has exactly one shape."""
+    (key,) = (key for key in SHAPES if getattr(solid, key) is not None)
+    given: Any = getattr(solid, key)
+    shape = model.Box(cast(Triple, given)) if key == "box" else given.shape()
+    return key, shape, solid.anchor or _default_anchor(key)
+
+
+def _default_anchor(key: str) -> Anchor:
+    return "origin" if key in OWN_ZERO else ("mid", "mid", "mid")
