@@ -125,7 +125,7 @@ def _slave_boss() -> Manifold:
 
 
 def _starter_pocket() -> Manifold:
-    return along_x(turned([(0, 46), (30, 46), (62, 38), (74, 20)], 40)).translate((0, -112, -62))
+    return along_x(turned([(0, 46), (30, 46), (62, 38), (74, 20)], 40)).translate((0, -134, -48))
 
 
 def _drain_plug() -> Manifold:

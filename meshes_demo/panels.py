@@ -56,12 +56,12 @@ def seat_bulkhead() -> tuple[Points, Faces]:
     across, up = np.meshgrid(_stations(-1, 1, 104), _stations(0, 1, 94), indexing="ij")
     half = 350 - 60 * np.clip((up - 0.55) / 0.45, 0, 1) ** 2
     y, z = half * across, 25 + 575 * up
-    return _skin(_beads(y, z) + _rim(across, up), y, z)
+    return _skin(_beads(y, z) + _flange(up), y, z)
 
 
-def _rim(across: Points, up: Points) -> Points:
-    """A joggled flange round the edge, turned towards the seats."""
-    to_edge = np.minimum(350 * (1 - np.abs(across)), 575 * np.minimum(up, 1 - up))
+def _flange(up: Points) -> Points:
+    """Foot and head are joggled towards the seats."""
+    to_edge = 575 * np.minimum(up, 1 - up)
     flange: Points = -14 * np.clip((14 - to_edge) / 14, 0, 1) ** 1.6
     return flange
 
