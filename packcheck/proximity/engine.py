@@ -17,17 +17,26 @@ from packcheck.arrays import Faces, Point, Points
 from packcheck.errors import Fault, QueryError
 from packcheck.frames import Pose
 
-__all__ = ["Tree", "build_tree", "triangle_distance"]
+__all__ = ["Tree", "Where", "build_tree", "triangle_distance", "where"]
 
 _FARTHEST = 1e9  # mm; a thousand kilometres: beyond it is a sentinel, not a car
+_NEAREST_POINTS = fcl.DistanceRequest(enable_nearest_points=True)
 _SQUARE = 1e-9  # how far R R^T may be from the identity, rounding of a chain of poses
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tree:
-    """A bounding-volume tree over triangles, ready for queries."""
+    """A bounding-volume tree over triangles, standing at the origin, ready for queries."""
 
     model: Any
+    still: Any
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Where:
+    """A validated pose, in the engine's terms."""
+
+    transform: Any
 
 
 def build_tree(vertices: Points, faces: Faces) -> Tree:
@@ -41,27 +50,27 @@ def build_tree(vertices: Points, faces: Faces) -> Tree:
     model.addSubModel(vertices, faces)
     if model.endModel() != 0:
         raise _refused("the distance engine could not build a tree of these triangles")
-    return Tree(model)
+    return Tree(model, fcl.CollisionObject(model, fcl.Transform()))
 
 
-def triangle_distance(a: Tree, b: Tree, a_from_b: Pose) -> tuple[float, Point, Point]:
-    """Distance, mm, and the nearest points of `a` and of `b`, both in a's frame; 0 when surfaces cross."""
-    _check_pose(a_from_b)
-    first = fcl.CollisionObject(a.model, fcl.Transform())
-    second = fcl.CollisionObject(b.model, fcl.Transform(a_from_b.rotation, a_from_b.translation))
-    result = fcl.DistanceResult()
-    distance = fcl.distance(first, second, fcl.DistanceRequest(enable_nearest_points=True), result)
-    points = np.array(result.nearest_points, dtype=np.float64)
-    if not (0.0 <= distance < _FARTHEST) or not np.isfinite(points).all():
-        raise _refused(f"the distance engine answered {distance}, which is no distance")
-    return float(distance), points[0], points[1]
-
-
-def _check_pose(pose: Pose) -> None:
+def where(pose: Pose) -> Where:
+    """`pose` checked and ready for queries. Raises QueryError unless it is finite and turns only."""
     rotation = pose.rotation
     square = np.abs(rotation @ rotation.T - np.eye(3)).max() <= _SQUARE
     if not (square and np.linalg.det(rotation) > 0 and np.isfinite(pose.translation).all()):
         raise _refused("a pose must turn without stretching or mirroring, and stand at finite coordinates")
+    return Where(fcl.Transform(rotation, pose.translation))
+
+
+def triangle_distance(a: Tree, b: Tree, a_from_b: Where) -> tuple[float, Point, Point]:
+    """Distance, mm, and the nearest points of `a` and of `b`, both in a's frame; 0 when surfaces cross."""
+    result = fcl.DistanceResult()
+    other = fcl.CollisionObject(b.model, a_from_b.transform)
+    distance = fcl.distance(a.still, other, _NEAREST_POINTS, result)
+    on_a, on_b = result.nearest_points
+    if not 0.0 <= distance < _FARTHEST:
+        raise _refused(f"the distance engine answered {distance}, which is no distance")
+    return float(distance), on_a, on_b
 
 
 def _refused(what: str) -> QueryError:

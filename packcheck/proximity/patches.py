@@ -6,12 +6,14 @@ parallel faces cheap: once the nearest patch is measured, equally near ones are 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 import numpy.typing as npt
 
 from packcheck.arrays import Floats, Point
 from packcheck.frames import Pose
-from packcheck.proximity.engine import Tree, build_tree, triangle_distance
+from packcheck.proximity.engine import Tree, build_tree, triangle_distance, where
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import PATCH_FACES
 
@@ -21,22 +23,21 @@ _TIE = 1e-9  # mm; patches no nearer than this under the best so far cannot bett
 
 
 class Patches:
-    """The triangles of one core, cut into patches of at most PATCH_FACES. Trees are remembered once built."""
+    """The triangles of one core, cut into patches of at most `most` faces. Trees are remembered once built."""
 
-    def __init__(self, solid: Solid) -> None:
-        self._vertices = solid.vertices
-        self._faces = solid.faces
+    def __init__(self, solid: Solid, most: int = PATCH_FACES) -> None:
         corners = solid.vertices[solid.faces]
         low, high = corners.min(axis=1), corners.max(axis=1)
-        self._groups = _split((low + high) / 2)
-        boxes = [(low[group].min(axis=0), high[group].max(axis=0)) for group in self._groups]
-        edges = np.array(boxes)
+        groups = _split((low + high) / 2, most)
+        self._corners = [corners[group].reshape(-1, 3) for group in groups]
+        edges = np.array([(low[group].min(axis=0), high[group].max(axis=0)) for group in groups])
         self.centres: Floats = edges.mean(axis=1)
         self.halves: Floats = (edges[:, 1] - edges[:, 0]) / 2
-        self._trees: list[Tree | None] = [None] * len(self._groups)
+        self.radii: Floats = np.linalg.norm(self.halves, axis=1)
+        self._trees: list[Tree | None] = [None] * len(groups)
 
     def __len__(self) -> int:
-        return len(self._groups)
+        return len(self._trees)
 
     @property
     def trees_built(self) -> int:
@@ -45,19 +46,19 @@ class Patches:
     def tree(self, index: int) -> Tree:
         tree = self._trees[index]
         if tree is None:
-            used, faces = np.unique(self._faces[self._groups[index]], return_inverse=True)
-            vertices = np.ascontiguousarray(self._vertices[used])
-            tree = self._trees[index] = build_tree(vertices, faces.reshape(-1, 3).astype(np.int64))
+            corners = self._corners[index]
+            faces = np.arange(len(corners), dtype=np.int64).reshape(-1, 3)
+            tree = self._trees[index] = build_tree(corners, faces)
         return tree
 
 
-def _split(middles: Floats) -> list[npt.NDArray[np.int64]]:
+def _split(middles: Floats, most: int) -> list[npt.NDArray[np.int64]]:
     """Indices of `middles` (m, 3), halved along the longest side until each group is small enough."""
     done: list[npt.NDArray[np.int64]] = []
     waiting = [np.arange(len(middles))]
     while waiting:
         group = waiting.pop()
-        if len(group) <= PATCH_FACES:
+        if len(group) <= most:
             done.append(group)
             continue
         here = middles[group]
@@ -75,27 +76,34 @@ def core_distance(
     Patches are taken nearest box first and stop as soon as no box can better the best, so the answer is that
     of all triangles against all. None when nothing is nearer than `beyond` mm.
     """
-    nearest = _box_distances(a, b, a_from_b)
+    placed = where(a_from_b)
     best: tuple[float, Point, Point] | None = None
     reach = beyond
-    for flat in np.argsort(nearest, axis=None, kind="stable"):
-        i, j = divmod(int(flat), len(b))
-        if nearest[i, j] >= reach - _TIE and (best is not None or nearest[i, j] >= reach):
+    for nearest, i, j in _candidates(a, b, a_from_b, beyond):
+        if nearest >= reach - _TIE and (best is not None or nearest >= reach):
             break
-        answer = triangle_distance(a.tree(i), b.tree(j), a_from_b)
+        answer = triangle_distance(a.tree(i), b.tree(j), placed)
         if answer[0] < reach:
             best, reach = answer, answer[0]
     return best
 
 
-def _box_distances(a: Patches, b: Patches, a_from_b: Pose) -> Floats:
-    """Lower bounds (k_a, k_b), mm, on the distances between patches, from boxes seen in either frame."""
+def _candidates(a: Patches, b: Patches, a_from_b: Pose, beyond: float) -> Iterator[tuple[float, int, int]]:
+    """Pairs of patches that may hold the nearest points, with a lower bound on their distance, nearest first."""
     if len(a) == len(b) == 1:
-        return np.zeros((1, 1))
+        yield 0.0, 0, 0
+        return
     b_from_a = a_from_b.inverse()
-    seen_in_a = _gaps(a.centres, a.halves, a_from_b.apply(b.centres), b.halves @ np.abs(a_from_b.rotation).T)
+    centres = a_from_b.apply(b.centres)
+    seen_in_a = _gaps(a.centres, a.halves, centres, b.halves @ np.abs(a_from_b.rotation).T)
     seen_in_b = _gaps(b.centres, b.halves, b_from_a.apply(a.centres), a.halves @ np.abs(b_from_a.rotation).T)
-    return np.maximum(seen_in_a, seen_in_b.T)
+    nearest = np.maximum(seen_in_a, seen_in_b.T)
+    apart = np.linalg.norm(a.centres[:, None] - centres[None], axis=2)
+    surely = min(beyond, float((apart + a.radii[:, None] + b.radii[None]).min()))
+    rows, columns = np.nonzero(nearest <= surely)
+    bounds = nearest[rows, columns]
+    for k in np.argsort(bounds, kind="stable"):
+        yield float(bounds[k]), int(rows[k]), int(columns[k])
 
 
 def _gaps(centres: Floats, halves: Floats, others: Floats, other_halves: Floats) -> Floats:

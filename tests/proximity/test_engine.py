@@ -12,7 +12,7 @@ import packcheck
 from packcheck.arrays import frozen, frozen_faces
 from packcheck.errors import QueryError
 from packcheck.frames import Pose
-from packcheck.proximity.engine import Tree, build_tree, triangle_distance
+from packcheck.proximity.engine import Tree, build_tree, triangle_distance, where
 
 CORNERS = frozen([[0, 0, 0], [1, 0, 0], [0, 1, 0]])
 FACE = frozen_faces([[0, 1, 2]])
@@ -46,18 +46,18 @@ def test_vertices_that_are_not_finite_are_refused(bad: float) -> None:
 )
 def test_poses_that_stretch_mirror_or_are_not_finite_are_refused(pose: Pose) -> None:
     with pytest.raises(QueryError, match="pose"):
-        triangle_distance(tree(), tree(), pose)
+        where(pose)
 
 
 def test_a_segment_piercing_a_triangle_is_at_distance_zero() -> None:
     """Oracle: closed form. Degenerate triangles stand for the axes of capsules and hoses."""
     needle = tree([[0.2, 0.2, -1], [0.2, 0.2, 1]], [[0, 1, 1]])
-    assert triangle_distance(tree(), needle, Pose.of())[0] == 0.0
+    assert triangle_distance(tree(), needle, where(Pose.of()))[0] == 0.0
 
 
 def test_a_point_over_a_triangle_is_at_its_height() -> None:
     """Oracle: closed form."""
-    distance, on_a, on_b = triangle_distance(tree(), tree([[0.2, 0.2, 3]], [[0, 0, 0]]), Pose.of())
+    distance, on_a, on_b = triangle_distance(tree(), tree([[0.2, 0.2, 3]], [[0, 0, 0]]), where(Pose.of()))
     assert distance == pytest.approx(3.0, abs=1e-12)
     assert np.allclose(on_a, [0.2, 0.2, 0]) and np.allclose(on_b, [0.2, 0.2, 3])
 
@@ -65,7 +65,7 @@ def test_a_point_over_a_triangle_is_at_its_height() -> None:
 def test_results_are_fresh_for_every_query() -> None:
     """A reused result object keeps the smallest answer of earlier calls."""
     a, b = tree(), tree()
-    near, far = Pose.of((0, 0, 5)), Pose.of((0, 0, 40))
+    near, far = where(Pose.of((0, 0, 5))), where(Pose.of((0, 0, 40)))
     assert triangle_distance(a, b, near)[0] == pytest.approx(5)
     assert triangle_distance(a, b, far)[0] == pytest.approx(40)
 
