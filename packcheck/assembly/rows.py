@@ -100,7 +100,8 @@ def _source(entry: Mapping[str, Any]) -> Iterator[str]:
     """The source in words: standing, where `must` comes from, where `want` does."""
     standing, source = entry["standing"], entry["source"]
     if standing == "published":
-        yield f"{source} ({PUBLISHED_NOTE})"
+        yield source
+        yield PUBLISHED_NOTE
     else:
         yield standing if source == standing else f"{standing}: {source}"
     if "want_source" in entry:

@@ -16,7 +16,7 @@ from packcheck.findings import Cell, Finding, Limit, Move, Place, Report, RuleNo
 from packcheck.report.caution import CAUTION
 from packcheck.report.figures import Toward, rounded
 
-__all__ = ["FORMAT", "as_dict", "as_json"]
+__all__ = ["FORMAT", "as_dict", "as_json", "table_as_json"]
 
 FORMAT = 1
 """Version of the format: raised when a key changes its meaning or goes."""
@@ -30,6 +30,15 @@ def as_json(report: Report, *, version: str) -> str:
     """The report as JSON text in ASCII, one finding a line. Same report, same bytes."""
     entries = [f" {_text(key)}: {_value(key, value)}" for key, value in as_dict(report, version=version).items()]
     return "{\n" + ",\n".join(entries) + "\n}\n"
+
+
+def table_as_json(table: Table, *, version: str) -> str:
+    """One table as JSON text in ASCII, a row a line."""
+    entries = _table(table)
+    rows = ",\n".join(f"  {_text(row)}" for row in entries.pop("rows"))
+    head = {"packcheck": version, "format": FORMAT, **entries}
+    lines = [f" {_text(key)}: {_text(value)}" for key, value in head.items()]
+    return "{\n" + ",\n".join([*lines, f' "rows": [\n{rows}\n ]']) + "\n}\n"
 
 
 def as_dict(report: Report, *, version: str) -> dict[str, Any]:

@@ -1,0 +1,96 @@
+"""`packcheck check`: what clashes and what is tight."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from packcheck import __version__
+from packcheck.cli.exit_codes import exit_code
+from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
+
+if TYPE_CHECKING:
+    from packcheck.findings import Report
+
+__all__ = ["command"]
+
+EPILOG = """\b
+Exit codes:
+  0  nothing falls short, as described in the file
+  1  something falls short (with --strict: or is close)
+  2  the command or the scene cannot be used
+  3  something is unsure or not checked, and nothing falls short"""
+
+
+@click.command("check", short_help="What clashes, what is tight, and which move mends it?", epilog=EPILOG)
+@click.argument("scene", type=click.Path())
+@click.option("--json", "form", flag_value="json", help="Print the report as JSON.")
+@click.option("--csv", "form", flag_value="csv", help="Print one line per finding, for a spreadsheet.")
+@click.option("--part", "parts", multiple=True, metavar="NAME", help="Only pairs with this part; may be repeated.")
+@click.option("-q", "--quiet", is_flag=True, help="Print the verdict line only.")
+@click.option("--strict", is_flag=True, help="Let close gaps count as failing in the exit code.")
+@click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write the report there, whole or not at all.")
+@click.option("--no-cache", is_flag=True, help="Read every mesh anew.")
+@click.option("--no-moves", is_flag=True, help="Do not look for moves that would mend what falls short.")
+@click.pass_context
+def command(
+    ctx: click.Context,
+    *,
+    scene: str,
+    form: str | None,
+    parts: tuple[str, ...],
+    quiet: bool,
+    strict: bool,
+    output: Path | None,
+    no_cache: bool,
+    no_moves: bool,
+) -> None:
+    """What clashes, what is tight, by how much, where, and which move mends it?
+
+    SCENE is a scene file; `packcheck new` writes one to start from.
+    """
+    _refuse_contradictions(form, output, quiet=quiet)
+    import packcheck
+
+    bay = packcheck.load(scene, use_cache=not no_cache)
+    refuse_sources(output, bay.assembly.scene.files)
+    report = bay.check(parts, moves=not (no_moves or (quiet and output is None)))
+    _deliver(report, form, output, quiet=quiet)
+    ctx.exit(exit_code(report, strict=strict))
+
+
+def _refuse_contradictions(form: str | None, output: Path | None, *, quiet: bool) -> None:
+    if quiet and form and output is None:
+        raise click.UsageError(f"--quiet prints one line and --{form} the whole report: choose one, or add -o FILE")
+    if output is not None and not output.absolute().parent.is_dir():
+        raise click.ClickException(f"cannot write {output}: there is no folder {output.parent}")
+
+
+def _deliver(report: Report, form: str | None, output: Path | None, *, quiet: bool) -> None:
+    """The report to its file and the verdict to the screen, or the report to the screen."""
+    from packcheck.report.as_text import PIPED_WIDTH, report_lines
+    from packcheck.report.caution import CAUTION
+    from packcheck.report.headline import headline
+
+    if output is not None:
+        write_whole(output, _written(report, form))
+    if output is not None or quiet:
+        emit(f"{headline(report)}\n")
+    elif form is not None:
+        emit(_written(report, form))
+        if form == "csv":  # the other forms carry it themselves
+            click.echo(CAUTION, err=True)
+    else:
+        emit_lines(lambda width: report_lines(report, width), PIPED_WIDTH)
+
+
+def _written(report: Report, form: str | None) -> str:
+    from packcheck.report.as_csv import as_csv
+    from packcheck.report.as_json import as_json
+    from packcheck.report.as_text import as_text
+
+    if form == "json":
+        return as_json(report, version=__version__)
+    return as_csv(report) if form == "csv" else as_text(report)

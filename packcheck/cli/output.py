@@ -1,0 +1,104 @@
+"""Where results go: a terminal, a pipe, or a file that is written whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+import tempfile
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import click
+
+if TYPE_CHECKING:
+    from packcheck.report.lines import Line
+
+__all__ = ["OUTPUT", "emit", "emit_lines", "refuse_sources", "write_whole"]
+
+OUTPUT = click.Path(dir_okay=False, path_type=Path)
+
+NARROWEST, WIDEST = 40, 120  # columns a report keeps to, however the terminal stands
+
+# Orange and blue stay apart for every kind of colour vision, and neither claims that all is well.
+LOOKS: Final = {"strong": "bold", "short": "bold dark_orange", "open": "bold dodger_blue1", "quiet": "dim"}
+
+
+def emit(text: str) -> None:
+    """Print a result. A reader who went away (`| head`) is no error."""
+    with _reader_may_leave():
+        sys.stdout.write(text)
+        sys.stdout.flush()
+
+
+def emit_lines(lines: Callable[[int], Iterable[Line]], piped_width: int) -> None:
+    """Print styled lines, made by `lines` for a width: styled on a terminal, plain everywhere else."""
+    if not sys.stdout.isatty():
+        emit("".join(f"{line.text}\n" for line in lines(piped_width)))
+        return
+    from rich.console import Console
+    from rich.text import Text
+
+    console = Console(highlight=False, soft_wrap=True)
+    width = max(NARROWEST, min(WIDEST, console.width))
+    with _reader_may_leave():
+        for line in lines(width):
+            console.print(Text(line.text, style=LOOKS.get(line.style, "")))
+
+
+@contextlib.contextmanager
+def _reader_may_leave() -> Iterator[None]:
+    try:
+        yield
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def write_whole(path: Path, text: str, *, replace: bool = True) -> None:
+    """Write a text file in UTF-8, whole or not at all; a device is written to as it is.
+
+    Raises click.ClickException when it cannot be written, or exists while `replace` is false.
+    """
+    try:
+        if path.exists() and not path.is_file():
+            path.write_text(text, encoding="utf-8", newline="\n")
+        elif not replace:
+            with path.open("x", encoding="utf-8", newline="\n") as file:
+                file.write(text)
+        else:
+            _write_beside(path, text)
+    except FileExistsError as error:
+        raise click.ClickException(f"{path} exists already, and is left as it is") from error
+    except OSError as error:
+        raise click.ClickException(f"cannot write {path}: {error.strerror}") from error
+
+
+def _write_beside(path: Path, text: str) -> None:
+    """Write beside the target, then take its place in one step."""
+    target = path.resolve()  # a link keeps pointing where it did
+    handle, beside = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+        Path(beside).chmod(_mode(target))
+        Path(beside).replace(target)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
+
+
+def _mode(target: Path) -> int:
+    """Permissions of the file that is replaced, or those of a new file."""
+    if target.exists():
+        return target.stat().st_mode & 0o777
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask
+
+
+def refuse_sources(output: Path | None, sources: Iterable[Path]) -> None:
+    """Refuse to write over a file that was read. Raises click.ClickException."""
+    for source in sources:
+        if output is not None and output.exists() and source.exists() and output.samefile(source):
+            raise click.ClickException(f"{output} is part of the scene, and is left as it is")
