@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+from difflib import get_close_matches
 from types import ModuleType
 
 import click
@@ -24,7 +25,9 @@ def command(*, topic: str | None) -> None:
         emit("".join(f"{name:10}{text.splitlines()[0]}\n" for name, text in topics.items()))
         return
     if topic not in topics:
-        raise click.UsageError(f"there is no topic '{topic}': the topics are {', '.join(topics)}")
+        near = get_close_matches(topic, topics, n=1)
+        hint = f"did you mean '{near[0]}'?" if near else f"the topics are {', '.join(topics)}"
+        raise click.UsageError(f"there is no topic '{topic}': {hint}")
     emit(f"{topics[topic]}\n")
 
 

@@ -10,16 +10,11 @@ import yaml
 
 from packcheck.assembly.rows import PUBLISHED_NOTE, WHEN, Row, packaged
 from packcheck.assembly.rules import RuleBook
+from packcheck.data import KINDS
 from packcheck.findings import Limit
 from tests.assembly.scenes import part, scene
 
 RAW: list[dict[str, Any]] = yaml.safe_load((files("packcheck.data") / "common.yaml").read_text("utf-8"))["rules"]
-# fmt: off
-KINDS = [
-    "engine", "exhaust", "hot", "fuel", "brake", "clutch", "coolant", "oil", "air", "electrical", "battery", "loom",
-    "hose", "rotating", "steering", "suspension", "wheel", "body", "structure", "hand",
-]
-# fmt: on
 
 
 def row(name: str) -> Row:

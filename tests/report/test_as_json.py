@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from packcheck.findings import Report
-from packcheck.report.as_json import as_dict, as_json
+from packcheck.report.as_json import as_dict, as_json, table_as_json
 from packcheck.report.caution import CAUTION
 from tests.report.made import CLASH, FULL, HOSTILE, finding, report
 
@@ -149,6 +149,12 @@ def test_the_text_is_ascii_so_no_console_can_spoil_it() -> None:
 def test_each_finding_stands_on_its_own_line() -> None:
     lines = as_json(report(CLASH, finding(3.0)), version="0.1.0").splitlines()
     assert sum(line.startswith('  {"study"') for line in lines) == 2
+
+
+def test_a_table_alone_is_json_too() -> None:
+    read = json.loads(table_as_json(FULL.tables[0], version="0.1.0"))
+    assert (read["packcheck"], read["id"]) == ("0.1.0", "meshes")
+    assert read["rows"] == [["deck", 1200.5], ["cap", None]]
 
 
 def test_the_dict_and_the_text_are_the_same() -> None:
