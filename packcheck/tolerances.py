@@ -23,6 +23,19 @@ DEPTH_WIDTH: Final = 0.0005
 MERGE_DISTANCE: Final = 1e-5
 """mm. Mesh vertices nearer than this are one vertex: below the rounding of a float32 file at 100 mm."""
 
+WELD_DISTANCE: Final = 0.001
+"""mm. Border vertices of an open mesh nearer than this are joined when that closes a crack: as exact as any gap
+printed, and what moved counts as an error of the solid."""
+
+ODD_SMALL: Final = 5.0
+"""mm. A mesh whose longest side is shorter was probably drawn in another unit than the scene says."""
+
+ODD_LARGE: Final = 10_000.0
+"""mm. Likewise when its longest side is longer."""
+
+FARTHEST: Final = 1e9
+"""mm. Mesh vertices farther out are refused: at 1000 km the last figure of a double is still 1e-7 mm."""
+
 PATCH_FACES: Final = 256
 """Triangles in a spatial patch: small enough that building one tree takes a millisecond."""
 

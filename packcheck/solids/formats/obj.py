@@ -1,0 +1,87 @@
+"""OBJ: vertices and polygons; everything that points outside the file (materials, textures) is left alone."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from packcheck.arrays import Faces, Points
+from packcheck.solids.formats.gate import RawMesh, RefusedError, expect_content, plain_text
+from packcheck.solids.formats.numbers import floats, integers
+from packcheck.solids.formats.polygons import triangles_of
+
+__all__ = ["read_obj"]
+
+_IGNORED: Final = frozenset(
+    b"vn vt vp g o s mg l p usemtl mtllib usemap maplib bevel c_interp d_interp lod shadow_obj trace_obj".split()
+)
+_CURVED: Final = frozenset(b"cstype deg bmat step curv curv2 surf parm trim hole scrv sp end con".split())
+
+
+def read_obj(data: bytes) -> RawMesh:
+    """Triangles of an OBJ file; groups and objects become one mesh, polygons are cut into triangles."""
+    text = plain_text(data)
+    expect_content(text, ".obj", "OBJ", "")
+    lines = _statements(text)
+    vertex_rows = [line.split()[1:] for line in lines if line[:2] == b"v "]
+    vertices = _vertices(vertex_rows)
+    corners, counts = _corners(lines, len(vertices))
+    if not len(counts):
+        raise RefusedError(f"holds {len(vertices)} points but no faces" if len(vertices) else "holds no triangles")
+    faces, remarks = triangles_of(vertices, corners, counts)
+    lost = sum(line[:2] in (b"l ", b"p ") for line in lines)
+    if lost:
+        remarks += (f"left out {lost} lines and points",)
+    return RawMesh("OBJ", vertices, faces, remarks=remarks)
+
+
+def _statements(text: bytes) -> list[bytes]:
+    """Lines without comments and indents, tabs turned to spaces, continued lines joined."""
+    text = text.replace(b"\t", b" ").replace(b"\\\n", b" ")
+    lines = [line.strip() for line in text.split(b"\n")]
+    if b"#" in text:
+        lines = [line.partition(b"#")[0].rstrip() for line in lines]
+    for word in {line.partition(b" ")[0] for line in lines if line[:2] not in (b"v ", b"f ")} - {b""} - _IGNORED:
+        if word in _CURVED:
+            raise RefusedError("holds free-form curves or surfaces", mend="export it as a mesh of flat faces")
+        number = next(n for n, line in enumerate(lines, 1) if line.partition(b" ")[0] == word)
+        raise RefusedError(
+            f"line {number} begins with {word[:20].decode(errors='replace')!r}, which OBJ does not know"
+        )
+    return lines
+
+
+def _vertices(rows: list[list[bytes]]) -> Points:
+    """Three coordinates each; a weight or a colour may follow."""
+    for number, row in enumerate(rows, 1):
+        if len(row) not in (3, 4, 6, 7):
+            raise RefusedError(f"vertex {number} has {len(row)} numbers, needed 3")
+    return floats([token for row in rows for token in row[:3]], "vertices").reshape(-1, 3)
+
+
+def _corners(lines: list[bytes], vertices: int) -> tuple[Faces, Faces]:
+    """Vertex numbers from 0 of all polygons in a row, and how many corners each has."""
+    rows = [[token.partition(b"/")[0] for token in line.split()[1:]] for line in lines if line[:2] == b"f "]
+    counts = np.array([len(row) for row in rows], dtype=np.int64)
+    numbers = integers([token for row in rows for token in row], "faces")
+    if (numbers < 0).any():
+        seen = np.repeat(_vertices_before_faces(lines), counts)
+        numbers = np.where(numbers < 0, seen + numbers + 1, numbers)
+        if (numbers < 1).any():
+            raise RefusedError("has faces that count back beyond the first vertex")
+    for wrong, words in ((numbers == 0, "0 (they count from 1)"), (numbers > vertices, "it does not have")):
+        if wrong.any():
+            face = int(np.repeat(np.arange(len(counts)), counts)[np.argmax(wrong)]) + 1
+            got = int(numbers[np.argmax(wrong)])
+            raise RefusedError(
+                f"has faces that use vertices {words}: face {face} asks for vertex {got} of {vertices}"
+            )
+    return numbers - 1, counts
+
+
+def _vertices_before_faces(lines: list[bytes]) -> Faces:
+    """How many vertices stand above each face line: -1 means the last of those."""
+    kinds = np.array([line[:2] == b"v " for line in lines if line[:2] in (b"v ", b"f ")], dtype=bool)
+    above: Faces = np.cumsum(kinds)[~kinds]
+    return above

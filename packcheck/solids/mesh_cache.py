@@ -1,0 +1,123 @@
+"""Meshes once understood, kept on disk by what they were made from, so that they are read only once.
+
+An entry is believed only as far as it can be checked; one that cannot be read is as good as none.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import tempfile
+import zipfile
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+
+import packcheck
+from packcheck.arrays import frozen, frozen_faces
+from packcheck.scene.model import Mesh
+from packcheck.solids.mesh_account import LoadedMesh, MeshAccount
+from packcheck.solids.solid import Solid
+from packcheck.solids.support import polyhedron_support
+
+__all__ = ["folder", "key_of", "load", "store"]
+
+_FORMAT: Final = 1
+"""Raised whenever the same file would come out differently, or be stored differently."""
+
+_MOST: Final = 1 << 30
+"""Bytes kept; beyond that the oldest entries go."""
+
+_SETTING: Final = "PACKCHECK_CACHE"
+_BROKEN: Final = (OSError, ValueError, LookupError, TypeError, EOFError, zipfile.BadZipFile)
+
+
+def folder() -> Path | None:
+    """Where entries are kept; None when the environment switches the cache off (PACKCHECK_CACHE empty or "off")."""
+    setting = os.environ.get(_SETTING)
+    if setting is None:
+        from platformdirs import user_cache_dir
+
+        return Path(user_cache_dir("packcheck")) / "meshes"
+    return None if setting.strip().lower() in ("", "off") else Path(setting)
+
+
+def key_of(data: bytes, spec: Mesh) -> str:
+    """A name that changes with the bytes, the format, everything the scene says of the file, and this package."""
+    said = (spec.unit, spec.unit_name, spec.scale, spec.mirror, spec.thickness, spec.side)
+    about = json.dumps([_FORMAT, packcheck.__version__, spec.file.suffix.lower(), *said])
+    return hashlib.sha256(hashlib.sha256(data).digest() + about.encode()).hexdigest()
+
+
+def load(key: str) -> LoadedMesh | None:
+    """What was stored under `key`, when it is there and whole."""
+    where = folder()
+    if where is None:
+        return None
+    try:
+        with np.load(where / f"{key}.npz", allow_pickle=False) as entry:
+            return _restored({name: entry[name] for name in entry.files})
+    except _BROKEN:
+        return None
+
+
+def _restored(entry: dict[str, npt.NDArray[Any]]) -> LoadedMesh:
+    vertices, faces, pieces = frozen(entry["vertices"]), frozen_faces(entry["faces"]), frozen(entry["pieces"])
+    if not (vertices.shape[1] == faces.shape[1] == pieces.shape[1] == 3 and np.isfinite(vertices).all()):
+        raise ValueError
+    if faces.min() < 0 or faces.max() >= len(vertices):
+        raise ValueError
+    facts = json.loads(entry["facts"].tobytes())
+    account: dict[str, Any] = {
+        key: tuple(value) if isinstance(value, list) else value for key, value in facts["account"].items()
+    }
+    support = polyhedron_support(vertices) if facts["convex"] else None
+    solid = Solid(vertices, faces, support=support, pieces=pieces, **facts["solid"])
+    return LoadedMesh(solid, MeshAccount(**account))
+
+
+def store(key: str, loaded: LoadedMesh) -> None:
+    """Keep `loaded` under `key`; a folder that cannot be written to is no fault worth a word."""
+    where = folder()
+    if where is None:
+        return
+    with contextlib.suppress(OSError):
+        where.mkdir(parents=True, exist_ok=True)
+        _write(where, f"{key}.npz", _stored(loaded))
+        _prune(where)
+
+
+def _stored(loaded: LoadedMesh) -> dict[str, npt.NDArray[Any]]:
+    solid = loaded.solid
+    flags = {name: getattr(solid, name) for name in ("radius", "error", "closed", "open_surface")}
+    facts = {"solid": flags, "convex": solid.convex, "account": asdict(loaded.account)}
+    return {
+        "vertices": solid.vertices,
+        "faces": solid.faces.astype(np.int32),
+        "pieces": np.zeros((0, 3)) if solid.pieces is None else solid.pieces,
+        "facts": np.frombuffer(json.dumps(facts).encode(), dtype=np.uint8),
+    }
+
+
+def _write(where: Path, name: str, arrays: dict[str, npt.NDArray[Any]]) -> None:
+    """Whole or not at all, also when two commands write at once."""
+    handle, temporary = tempfile.mkstemp(dir=where, suffix=".tmp")
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            np.savez(stream, **arrays)  # type: ignore[arg-type]
+        Path(temporary).replace(where / name)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+
+
+def _prune(where: Path) -> None:
+    entries = sorted(((path.stat(), path) for path in where.glob("*.npz")), key=lambda entry: -entry[0].st_mtime)
+    for total, (_, path) in zip(np.cumsum([status.st_size for status, _ in entries]), entries, strict=True):
+        if total > _MOST:
+            path.unlink(missing_ok=True)

@@ -1,0 +1,135 @@
+"""A mesh file of the scene as a solid, with an account of what was found in it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from packcheck.arrays import Faces, Points, frozen, frozen_faces
+from packcheck.errors import Fault, MeshError
+from packcheck.scene.model import Mesh
+from packcheck.solids import mesh_cache
+from packcheck.solids.formats import RawMesh, RefusedError, parse
+from packcheck.solids.formats.gate import read_bytes
+from packcheck.solids.mesh_account import LoadedMesh, MeshAccount, odd_size, sheet_words
+from packcheck.solids.mesh_clean import Surface, understood
+from packcheck.solids.mesh_convex import is_convex
+from packcheck.solids.mesh_mend import Mend, merged
+from packcheck.solids.sheets import skin_of
+from packcheck.solids.solid import Solid
+from packcheck.solids.support import polyhedron_support
+from packcheck.solids.topology import edges_of, pieces_of
+from packcheck.tolerances import FARTHEST
+
+__all__ = ["LoadedMesh", "MeshAccount", "read_mesh"]
+
+_AXES: Final = {"x": 0, "y": 1, "z": 2}
+
+_EXACT: Final = 1e-9
+"""mm. With a larger error the support points of the triangles are not those of the true solid."""
+
+
+def read_mesh(spec: Mesh, *, use_cache: bool = True) -> LoadedMesh:
+    """What solid does a mesh file hold?
+
+    Parameters
+    ----------
+    spec : Mesh
+        The file and what the scene says of it. Its unit is used, whatever the file says of its own.
+    use_cache : bool
+        Whether to look for the result of an earlier reading, and keep this one.
+
+    Returns
+    -------
+    LoadedMesh
+        Own frame, mm. Closed when every piece is; a sheet when the scene states thickness and side; otherwise an
+        open surface.
+
+    Raises
+    ------
+    MeshError
+        One fault that names the file, without a mark: missing, broken, hostile, empty, or not what its name says.
+    """
+    try:
+        data = read_bytes(spec.file)
+        key = mesh_cache.key_of(data, spec) if use_cache else ""
+        kept = mesh_cache.load(key) if use_cache else None
+        loaded = kept or _made(spec, parse(spec.file, data))
+    except RefusedError as error:
+        raise MeshError([Fault(None, f'mesh file "{spec.file}" {error.what}', error.why, error.mend)]) from error
+    except MemoryError as error:
+        fault = Fault(None, f'mesh file "{spec.file}" takes more memory than there is', mend="simplify the mesh")
+        raise MeshError([fault]) from error
+    if use_cache and kept is None:
+        mesh_cache.store(key, loaded)
+    return replace(loaded, account=replace(loaded.account, file=spec.file.name))
+
+
+def _made(spec: Mesh, raw: RawMesh) -> LoadedMesh:
+    surface = understood(_in_mm(spec, merged(raw.vertices, raw.faces, soup=raw.soup)))
+    if surface is None:
+        raise RefusedError("holds no face that has an area")
+    solid, doubt = _solid_of(surface, spec)
+    low, high = surface.vertices.min(axis=0), surface.vertices.max(axis=0)
+    x, y, z = (high - low).tolist()
+    extents = (x, y, z)
+    account = MeshAccount(
+        file=spec.file.name,
+        format=raw.format,
+        triangles=len(surface.faces),
+        pieces=len(surface.closed),
+        closed=surface.is_closed,
+        extents=extents,
+        repaired=surface.repaired,
+        unrepaired=_declared(spec, raw) + raw.remarks + surface.unrepaired + doubt,
+        sheet=sheet_words(spec, closed=surface.is_closed),
+        odd_size=odd_size(extents, spec),
+    )
+    return LoadedMesh(solid, account)
+
+
+def _in_mm(spec: Mesh, mend: Mend) -> Mend:
+    """Scaled to mm, and mirrored when the scene says so; faces keep their outside out."""
+    vertices = mend.vertices * (spec.unit * spec.scale)
+    if spec.mirror:
+        vertices[:, _AXES[spec.mirror]] *= -1.0
+    largest = float(np.abs(vertices).max(initial=0.0))
+    if not largest <= FARTHEST:
+        raise RefusedError(
+            f"reaches {largest / 1e6:.3g} km from its origin, the most is {FARTHEST / 1e6:g} km",
+            mend="check its unit, and move it near its origin before exporting it",
+        )
+    return replace(mend, vertices=vertices, faces=mend.faces[:, ::-1] if spec.mirror else mend.faces)
+
+
+def _declared(spec: Mesh, raw: RawMesh) -> tuple[str, ...]:
+    if raw.unit in ("", spec.unit_name):
+        return ()
+    return (f"file says {raw.unit}, scene says {spec.unit_name}",)
+
+
+def _solid_of(surface: Surface, spec: Mesh) -> tuple[Solid, tuple[str, ...]]:
+    """The solid, and what must be said of its skin."""
+    if not spec.thickness or not spec.side:
+        solid = _solid(
+            surface.vertices, surface.faces, surface.piece, closed=surface.is_closed, error=surface.error
+        )
+        return replace(solid, open_surface=not surface.is_closed), ()
+    skin = skin_of(surface.vertices, surface.faces, spec.thickness, spec.side)
+    piece = pieces_of(skin.faces, edges_of(skin.faces))[0]
+    error = skin.error + surface.error
+    solid = _solid(skin.vertices, skin.faces, piece, closed=not skin.reason, error=error)
+    doubt = (
+        f"no skin of even thickness ({skin.reason}): its thickness counts as anything up to {2 * skin.radius:g} mm"
+    )
+    return replace(solid, radius=skin.radius), (doubt,) if skin.reason else ()
+
+
+def _solid(vertices: Points, faces: Faces, piece: Faces, *, closed: bool, error: float) -> Solid:
+    first = np.unique(piece, return_index=True)[1]
+    single = closed and len(first) == 1 and error <= _EXACT
+    support = polyhedron_support(vertices) if single and is_convex(vertices, faces) else None
+    pieces = frozen(vertices[faces[first, 0]])
+    return Solid(frozen(vertices), frozen_faces(faces), error=error, closed=closed, support=support, pieces=pieces)
