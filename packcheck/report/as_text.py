@@ -124,7 +124,7 @@ def _passing(report: Report, width: int) -> Iterator[Line]:
     passing = _of(report, Verdict.PASS)
     if not passing:
         return
-    yield Line("Closest that pass", Style.STRONG)
+    yield Line("Passing, closest to their limit first", Style.STRONG)
     for finding in passing[:MOST_PASSING]:
         said = Measured(finding, report.units).line()
         word = "" if finding.word in ("", "clear") else f", {finding.word}"
