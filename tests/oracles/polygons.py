@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -11,7 +11,8 @@ from tests.oracles.shapes import Array, Ints
 __all__ = ["convex_parts", "ears_of"]
 
 
-def convex_parts(outline: Sequence[tuple[float, float]]) -> list[Array]:
+@lru_cache
+def convex_parts(outline: tuple[tuple[float, float], ...]) -> list[Array]:
     """Convex polygons (n, 2) that make up a simple polygon: itself, or the ears cut off it."""
     ring = np.array(outline, float)
     if _area(ring) < 0:

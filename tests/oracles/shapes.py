@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
@@ -197,6 +198,7 @@ def single(
     return Thing(type(shape).__name__.lower(), (Piece(shape, Pose(), wrap),), Pose(turned, np.array(at, float)))
 
 
+@lru_cache
 def along_matrix(along: Along) -> Array:
     """Carries a shape built along z to lie along `along`: a cyclic change of axes."""
     shift = {"z": 0, "x": 1, "y": 2}[along]
