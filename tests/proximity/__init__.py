@@ -1,0 +1,1 @@
+"""Tests of the pair gap: laws, campaigns, accuracy."""
