@@ -1,0 +1,136 @@
+"""The demo scenes load, and show exactly the faults that were built into them."""
+
+from __future__ import annotations
+
+import math
+import re
+from pathlib import Path
+
+import pytest
+
+import packcheck
+from packcheck import Finding, Report, SceneError, Verdict
+from packcheck.scene.model import Mesh
+
+SCENES = Path(__file__).parents[2] / "scenes"
+GOOD = sorted(file.name for file in SCENES.glob("*.yaml"))
+SHORT = (Verdict.FAIL, Verdict.UNSURE, Verdict.NOT_CHECKED)
+
+FAULTS = {
+    "hillclimb_rear_bay.yaml": {
+        ("fuel_pump", "coolant_pump"): "clash",
+        ("hand_at_oil_filter", "race_battery"): "clash",
+        ("rear_deck", "intake_plenum"): "tight",
+        ("exhaust_manifold", "oil_catch_tank"): "tight",
+        ("exhaust_manifold", "rear_brake_line"): "tight",
+        ("silencer", "rear_lamp_loom"): "tight",
+        ("bottom_rail_left", "battery_tray"): "not seated",
+        ("seat_bulkhead", "fuel_regulator"): "may be tight",
+        ("top_rail_left", "air_filter"): "may be tight",
+        ("crank_pulley", "pressure_hose"): "may be tight",
+        ("driveshaft_right", "rear_brake_line"): "may be tight",
+    },
+    "first_steps.yaml": {("exhaust_pipe", "fuel_filter"): "tight"},
+    "saloon_straight_six.yaml": {
+        ("radiator", "fan"): "tight",
+        ("exhaust_manifold", "steering_column"): "tight",
+    },
+    "boat_engine_box.yaml": {
+        ("fuel_filter", "starter_battery"): "tight",
+        ("exhaust_hose", "bilge_blower"): "tight",
+    },
+}
+
+MESSAGES = {
+    "unknown_key": ":6:16: part 'fuel_pump': cylinder has the unknown key 'diametre'",
+    "duplicate_key": ":6:3: key 'race_battery' is written twice, first in line 4",
+    "millimetres_and_plain": ":6:50: part 'plenum': at item 3 'plenum_height + 20' cannot add mm and a plain",
+    "frame_loop": ":4:18: frame 'bulkhead': in leads round in a loop",
+    "mesh_without_units": ":4:27: part 'gearbox': mesh needs units",
+    "misspelt_kind": ":4:20: part 'manifold': kind 'exhuast' is not known",
+    "missing_mesh": ":4:42: part 'manifold': mesh.file '../../meshes_demo/manifold_v3.stl' does not exist",
+}
+
+
+@pytest.fixture(scope="module")
+def reports() -> dict[str, Report]:
+    """Every good scene, checked once; moves are left out, they are not asked about here."""
+    return {name: packcheck.load(SCENES / name).check(moves=False) for name in GOOD}
+
+
+def found(report: Report, *subjects: str) -> Finding:
+    """The one finding about `subjects`."""
+    (finding,) = (finding for finding in report.findings if finding.subjects == subjects)
+    return finding
+
+
+def test_every_scene_has_its_faults_written_down_here() -> None:
+    assert sorted(FAULTS) == GOOD
+
+
+def test_every_mistake_has_its_message_written_down_here() -> None:
+    files = {file.stem for file in (SCENES / "mistakes").glob("*.yaml")}
+    assert files == {*MESSAGES, "open_mesh"}
+
+
+@pytest.mark.parametrize("name", GOOD)
+def test_a_scene_shows_its_faults_and_no_others(name: str, reports: dict[str, Report]) -> None:
+    short = {f.subjects: f.word for f in reports[name].findings if f.verdict in SHORT}
+    assert short == FAULTS[name]
+
+
+def test_the_rear_bay_is_as_large_as_a_real_one() -> None:
+    parts = packcheck.load(SCENES / "hillclimb_rear_bay.yaml").assembly.scene.parts.values()
+    meshes = [solid for part in parts for solid in part.solids if isinstance(solid.shape, Mesh)]
+    assert len(parts) >= 38
+    assert len(meshes) >= 6
+
+
+def test_the_coolant_pump_overlaps_the_fuel_pump_by_what_their_axes_say(reports: dict[str, Report]) -> None:
+    """Oracle: closed form. Upright cylinders of radius 26 and 44, axes 61 and 20 mm apart in plan."""
+    finding = found(reports["hillclimb_rear_bay.yaml"], "fuel_pump", "coolant_pump")
+    overlap = math.hypot(61, 20) - 26 - 44
+    assert finding.value == pytest.approx(overlap, abs=1e-3)
+    assert (finding.low, finding.high) == pytest.approx((overlap - 2, overlap + 2), abs=2e-3)
+
+
+def test_the_battery_tray_stands_off_its_rail_by_the_missing_spacers(reports: dict[str, Report]) -> None:
+    """Oracle: closed form. Tray at 3 + 41 mm, top of the rail at 3 + 19 + 19 mm."""
+    finding = found(reports["hillclimb_rear_bay.yaml"], "bottom_rail_left", "battery_tray")
+    assert finding.value == pytest.approx(44 - 41, abs=1e-3)
+
+
+def test_the_fuel_filter_of_the_launch_is_above_its_battery(reports: dict[str, Report]) -> None:
+    """Oracle: closed form. From the rim of the bowl's foot to the top edge of the battery's forward face."""
+    finding = found(reports["boat_engine_box.yaml"], "fuel_filter", "starter_battery")
+    aside = (390 - 135) - (90 + 45)
+    assert finding.value == pytest.approx(math.hypot(aside, (420 - 110) - 220), abs=0.05)
+
+
+def test_the_deck_comes_clear_without_the_spacer_as_the_scene_says(tmp_path: Path) -> None:
+    text = (SCENES / "hillclimb_rear_bay.yaml").read_text(encoding="utf-8")
+    lower = text.replace("plenum_height: 278 mm", "plenum_height: 262 mm")
+    assert lower != text
+    scene = tmp_path / "lower.yaml"
+    scene.write_text(lower.replace("../meshes_demo", (SCENES.parent / "meshes_demo").as_posix()), encoding="utf-8")
+    report = packcheck.load(scene).check(parts=["intake_plenum"], moves=False)
+    assert report.verdict is Verdict.CLOSE
+
+
+def test_every_line_of_the_first_steps_is_explained() -> None:
+    lines = (SCENES / "first_steps.yaml").read_text(encoding="utf-8").splitlines()
+    assert [line for line in lines if line.strip() and "#" not in line] == []
+
+
+@pytest.mark.parametrize("mistake", MESSAGES)
+def test_a_mistake_is_named_with_its_place(mistake: str) -> None:
+    scene = SCENES / "mistakes" / f"{mistake}.yaml"
+    with pytest.raises(SceneError, match=re.escape(f"{scene}{MESSAGES[mistake]}")):
+        packcheck.load(scene)
+
+
+def test_an_open_mesh_without_thickness_and_side_is_said_to_be_one() -> None:
+    report = packcheck.load(SCENES / "mistakes" / "open_mesh.yaml").check(moves=False)
+    finding = next(f for f in report.findings if f.subjects == ("rear_deck",))
+    assert finding.word == "open surface"
+    assert finding.verdict is Verdict.UNSURE
