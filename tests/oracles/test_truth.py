@@ -78,7 +78,7 @@ def test_a_bent_pipe_agrees_with_the_ball_swept_along_a_fine_polyline(other: Thi
     pipe = Pipe(2 * radius, ((-90, 0, 0), (0, 0, 0), (0, 90, 0)), bend)
     angles = np.linspace(-np.pi / 2, 0, steps + 1)
     arc = np.column_stack([np.cos(angles), np.sin(angles), np.zeros(steps + 1)]) * bend + [-bend, bend, 0]
-    points = np.vstack([[-90 + radius, 0, 0], arc, [0, 90 - radius, 0]])
+    points = np.vstack([[-90, 0, 0], arc, [0, 90, 0]])
     sagitta = bend * (1 - np.cos(np.pi / 4 / steps))
     true = true_gap(single(pipe), other)
     swept = true_gap(single(Pipe(2 * radius, tuple(map(tuple, points)))), other)
