@@ -10,6 +10,9 @@ import numpy as np
 
 from packcheck.proximity import Separation, Session
 from tests.adapters import to_placed
+from tests.oracles.bodies import PointHull
+from tests.oracles.convex import core_distance
+from tests.oracles.cover import convex_body
 from tests.oracles.shapes import Bracket, Pair
 from tests.oracles.truth import is_convex, truth
 
@@ -70,7 +73,8 @@ def judged(pair: Pair, *, both_ways: bool = False) -> Judgement:
     faults = [*_against_truth(found, true, pair), *_against_laws(found), *_swapped(found, session.gap(b, a))]
     if both_ways:
         exchanged = Session().gap(to_placed(pair.b, "a"), to_placed(pair.a, "b"))
-        faults += [f"exchanged: {fault}" for fault in _against_truth(exchanged, true, pair)]
+        other = Pair(pair.label, pair.situation, pair.b, pair.a)
+        faults += [f"exchanged: {fault}" for fault in _against_truth(exchanged, true, other)]
     return Judgement(pair, true, found, tuple(faults))
 
 
@@ -83,6 +87,20 @@ def _against_truth(found: Separation, true: Bracket, pair: Pair) -> Iterator[str
         off = max(found.value - true.low, true.high - found.value)
         if off > EXACT:
             yield f"convex gap off by {off:.3g}"
+        yield from _off_their_solids(found, pair)
+
+
+def _off_their_solids(found: Separation, pair: Pair) -> Iterator[str]:
+    """Witness points of convex things apart lie on them."""
+    if found.points is None:
+        yield "no witness points"
+        return
+    for thing, point in zip((pair.a, pair.b), found.points, strict=True):
+        body = convex_body(thing.pieces[0], thing.pose)
+        if body is not None:
+            away = core_distance(PointHull(point[None]), body).low - body.radius
+            if away > EXACT:
+                yield f"witness point {away:.3g} off its solid"
 
 
 def _against_laws(found: Separation) -> Iterator[str]:
