@@ -24,11 +24,11 @@ from packcheck.tolerances import MOVE_REACH
 
 __all__ = ["first_clear", "with_moves"]
 
-MOST_SOUGHT = 60
+MOST_SOUGHT = 40
 """Moves are sought for this many shortfalls, worst first; a scene with more needs another layout."""
 
-_LEAST_STEP = 0.05  # mm
-_STEP_GROWTH = 0.02  # of the way gone
+_LEAST_STEP = 0.1  # mm
+_STEP_GROWTH = 0.04  # of the way gone
 _TWO_AXES = 1.15  # a move along two axes must be this much shorter to be preferred: one is easier to do
 
 
@@ -58,14 +58,26 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
     free = [name for name in finding.subjects if not assembly.scene.parts[name].fixed]
     if not free:
         return replace(finding, no_move="both parts are fixed")
-    reasons = []
-    for name in sorted(free, key=lambda part: _bulk(assembly, part)):
-        attempt = _Attempt(assembly, Neighbours(assembly, session, name), finding, name)
+    attempts = [
+        _Attempt(assembly, Neighbours(assembly, session, name), finding, name)
+        for name in sorted(free, key=lambda part: _bulk(assembly, part))
+    ]
+    move = _easiest(attempts)
+    if move is None:
+        return replace(finding, no_move="; ".join(attempt.reason() for attempt in attempts))
+    return replace(finding, move=move)
+
+
+def _easiest(attempts: Sequence[_Attempt]) -> Move | None:
+    """The move of the smaller part, unless that goes far and the larger one need not go half as far."""
+    easiest: tuple[float, Move] | None = None
+    for attempt in attempts:
+        if easiest is not None and easiest[0] <= _FAR:
+            break
         shift = attempt.best()
-        if shift is not None:
-            return replace(finding, move=attempt.move(shift))
-        reasons.append(attempt.reason())
-    return replace(finding, no_move="; ".join(reasons))
+        if shift is not None and (easiest is None or 2 * _cost(shift) < easiest[0]):
+            easiest = _cost(shift), attempt.move(shift)
+    return None if easiest is None else easiest[1]
 
 
 def _bulk(assembly: Assembly, part: str) -> float:
@@ -103,7 +115,7 @@ class _Attempt:
         words = self.assembly.datums.words
         blocked = [f"{words.shift_words(way).split()[-1]} {self._blocker(way)}" for way in _SIX]
         reach = length_words(MOVE_REACH, words.units)
-        return f"no move of {self.part} within {reach} along one or two axes will do: {', '.join(blocked)}"
+        return f"no straight move of {self.part} within {reach} along one or two axes will do: {', '.join(blocked)}"
 
     def _blocker(self, way: Vector) -> str:
         pair = self._own_pair()
@@ -111,7 +123,8 @@ class _Attempt:
         if enough is None:
             return "is not far enough"
         short = self.around.shortfall(way * enough)
-        return "meets a limit farther on" if short is None else f"is blocked by {short.other}"
+        blocker = short.other if short is not None else self.around.in_the_way(way * enough)
+        return "ends nowhere clear" if blocker is None else f"is blocked by {blocker}"
 
     def _own_pair(self) -> tuple[str, str]:
         a, b = self.finding.subjects
@@ -123,7 +136,9 @@ class _Attempt:
             reach = MOVE_REACH if best is None else _cost(best)
             clear = first_clear(self.around, way, reach)
             found = None if clear is None else self._rounded(way, clear)
-            if found is not None and (best is None or _cost(found) < _cost(best)):
+            if found is None or (best is not None and _cost(found) >= _cost(best)):
+                continue
+            if self.around.in_the_way(found) is None:
                 best = found
         return best
 
@@ -181,3 +196,4 @@ _SIX = [sign * axis for axis in np.eye(3) for sign in (1.0, -1.0)]
 _DIAGONALS = [(a + b) / np.sqrt(2) for a, b in combinations(_SIX, 2) if a @ b == 0]
 _GRIDS = {"mm": (1.0, 0.5, 0.1), "in": (MM_PER_INCH / 16, MM_PER_INCH / 32, MM_PER_INCH / 64)}
 _SLIGHT = 0.05
+_FAR = 20.0  # mm; a small part moved less than this is not worth moving a large one for

@@ -17,6 +17,9 @@ FACET_ERROR: Final = 0.00025
 """mm. How far the facets of a cylinder, cone or tube may stray from the true curved face, either way.
 Two curved solids together stay within EXACT_WIDTH / 2 each side."""
 
+DRAFT_ERROR: Final = 0.02
+"""mm. The same for the coarser twins that are used where places are searched for, hundreds of queries each."""
+
 DEPTH_WIDTH: Final = 0.0005
 """mm. Width at which the penetration depth of a convex pair is called closed."""
 
@@ -38,6 +41,9 @@ FARTHEST: Final = 1e9
 
 PATCH_FACES: Final = 256
 """Triangles in a spatial patch: small enough that building one tree takes a millisecond."""
+
+COARSE_PATCH_FACES: Final = 20_000
+"""Triangles in a patch when the same solid is asked hundreds of times: fewer, larger trees answer quicker."""
 
 BOX_SLACK: Final = 1e-6
 """mm. Boxes are grown by this before culling, so that rounding never culls a pair at its limit."""

@@ -65,6 +65,38 @@ class Neighbours:
                 return short
         return None
 
+    def in_the_way(self, shift: Vector) -> str | None:
+        """The first part that the group would have to pass through on a straight `shift` (3,) mm, if any.
+
+        What it overlaps already does not count. Between two queries the group travels no farther than it surely
+        can; parts that are not convex are looked at every 0.5 mm at the least.
+        """
+        for member, other in self._swept_over(shift):
+            if self._passes_through(member, other, shift):
+                return other
+        return None
+
+    def _swept_over(self, shift: Vector) -> list[tuple[str, str]]:
+        ends = np.stack([self._member_boxes, self._member_boxes + shift])
+        swept = np.stack([ends[:, :, 0].min(axis=0), ends[:, :, 1].max(axis=0)], axis=1)
+        near = np.argwhere(box_distances(swept, self._other_boxes) <= 0)
+        return [(self.members[i], self.others[j]) for i, j in near]
+
+    def _passes_through(self, member: str, other: str, shift: Vector) -> bool:
+        length = float(np.linalg.norm(shift))
+        way = shift / length
+        placed, still = self._assembly.parts[member], self._assembly.parts[other]
+        gone = 0.0
+        while gone < length:
+            bounds = self._session.rough_bounds(placed.at(placed.pose.shifted(way * gone)), still, length)
+            if bounds.low <= 0 and bounds.high < _ROUGH:
+                return gone > 0
+            if placed.convex and still.convex and bounds.direction is not None:
+                closing = -float(bounds.direction @ way)  # their separating plane is reached no sooner
+                gone += bounds.low / closing if closing > 1e-6 else length
+            gone += max(bounds.low, _STRIDE)
+        return False
+
     def _near(self, shift: Vector) -> list[tuple[str, str]]:
         distances = box_distances(self._member_boxes + shift, self._other_boxes)
         near = np.argwhere(distances < self._needs)
@@ -72,11 +104,14 @@ class Neighbours:
 
     def _short(self, member: str, other: str, shift: Vector) -> Shortfall | None:
         must, slack = self._asked[member, other]
-        placed = self._assembly.parts[member]
+        placed, still = self._assembly.parts[member], self._assembly.parts[other]
         shifted = placed.at(placed.pose.shifted(shift))
-        bounds = self._session.bounds(shifted, self._assembly.parts[other], must + slack.most)
-        convex = placed.convex and self._assembly.parts[other].convex
+        convex = placed.convex and still.convex
+        bounds = self._session.rough_bounds(shifted, still, must + slack.most)
         low = slack.least_gap(bounds.low, bounds.direction if convex else None)
+        if low < must <= low + _ROUGH:
+            bounds = self._session.bounds(shifted, still, must + slack.most)
+            low = slack.least_gap(bounds.low, bounds.direction if convex else None)
         if low >= must - LIMIT_SLACK:
             return None
         return Shortfall(member, other, min(must - low, max(0.0, must - bounds.high)))
@@ -93,4 +128,6 @@ class Neighbours:
         return must, slack
 
 
+_STRIDE = 0.5  # mm
+_ROUGH = 0.1  # mm; rough bounds are no wider than this
 _NO_BOXES: Floats = np.empty((0, 3, 3))

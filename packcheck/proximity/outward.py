@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 import numpy as np
 
 from packcheck.arrays import Floats, Point, Points, Vector
+from packcheck.errors import QueryError
 from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity.depth import penetration_depth
 from packcheck.proximity.pairs import PairGap
@@ -39,10 +42,11 @@ def _distinct(ways: Points) -> Points:
 def _out_of_hulls(a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose) -> Vector:
     """The shortest way out of the convex hulls, or along an axis where they only touch, with a hair to spare."""
     hull_a, hull_b = _hull_support(a), _hull_support(b)
-    depth = penetration_depth(hull_a, hull_b, a_from_b)
-    if depth is not None:
-        start: Vector = depth.direction * (depth.high + CONTACT_BAND)
-        return start
+    with suppress(QueryError):
+        depth = penetration_depth(hull_a, hull_b, a_from_b)
+        if depth is not None:
+            start: Vector = depth.direction * (depth.high + CONTACT_BAND)
+            return start
     axes = np.vstack([np.eye(3), -np.eye(3)])
     reach = np.einsum("ij,ij->i", hull_a(-axes), -axes) + np.einsum(
         "ij,ij->i", a_from_b.apply(hull_b(axes @ a_from_b.rotation)), axes

@@ -85,8 +85,9 @@ def _crossing(a: Solid, b: Solid, a_from_b: Pose, meeting: Point) -> PairGap:
     radii, error = a.radius + b.radius, a.error + b.error
     if a.support is None or b.support is None:
         return PairGap(-radii, -np.inf, error - radii, meeting, meeting, None)
-    depth = penetration_depth(a.support, b.support, a_from_b)
-    if depth is None:  # they only touch, or enclose no volume between them
+    volume = a.closed or b.closed
+    depth = penetration_depth(a.support, b.support, a_from_b) if volume else None
+    if depth is None:  # they only touch, or are rods and balls whose cores enclose no volume
         direction = _flat_normal(a, b, a_from_b)
         on_a, on_b = meeting - direction * a.radius, meeting + direction * b.radius
         return PairGap(-radii, -radii - error, error - radii, on_a, on_b, direction)

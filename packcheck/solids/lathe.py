@@ -12,6 +12,7 @@ so that with `n` facets the error is r q either way, for outer faces and for bor
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import acos, ceil, cos, pi
 
 import numpy as np
@@ -19,7 +20,7 @@ import numpy as np
 from packcheck.arrays import Faces, Points, frozen, frozen_faces
 from packcheck.solids.axes import turned_along
 from packcheck.solids.solid import Solid, Support
-from packcheck.tolerances import FACET_ERROR
+from packcheck.tolerances import DRAFT_ERROR, FACET_ERROR
 
 __all__ = ["facet_count", "frustum", "tube"]
 
@@ -41,6 +42,7 @@ def frustum(
 
     `facets` forces the number of sides (tests do); otherwise it follows from `error`, mm.
     """
+    draft = None if facets or error >= DRAFT_ERROR else frustum(bottom, top, length, along, error=DRAFT_ERROR)
     radii = (bottom / 2, top / 2)
     count = facets or facet_count(max(radii), error)
     half = length / 2
@@ -53,31 +55,33 @@ def frustum(
         faces.append(_disc(start, count))
     vertices = np.vstack([low, high])
     support = _profile_support([(radii[0], -half), (radii[1], half)])
-    return _solid(vertices, np.vstack(faces), max(radii), count, along, support)
+    solid = _solid(vertices, np.vstack(faces), max(radii), count, support)
+    return replace(turned_along(solid, along), draft=draft)
 
 
 def tube(
     outer: float, inner: float, length: float, along: str, *, facets: int | None = None, error: float = FACET_ERROR
 ) -> Solid:
     """A pipe cut square with a through bore, about its middle; `outer` and `inner` are diameters, mm."""
+    draft = None if facets or error >= DRAFT_ERROR else tube(outer, inner, length, along, error=DRAFT_ERROR)
     count = facets or facet_count(outer / 2, error)
     half = length / 2
     corners = [(outer / 2, -half), (outer / 2, half), (inner / 2, half), (inner / 2, -half)]
     vertices = np.vstack([_ring(radius, z, count) for radius, z in corners])
     starts = [k * count for k in range(4)]
     faces = [_band(a, count, b, count, count) for a, b in zip(starts, starts[1:] + starts[:1], strict=True)]
-    return _solid(vertices, np.vstack(faces), outer / 2, count, along, None)
+    solid = _solid(vertices, np.vstack(faces), outer / 2, count, None)
+    return replace(turned_along(solid, along), draft=draft)
 
 
-def _solid(vertices: Points, faces: Faces, radius: float, count: int, along: str, support: Support | None) -> Solid:
-    solid = Solid(
+def _solid(vertices: Points, faces: Faces, radius: float, count: int, support: Support | None) -> Solid:
+    return Solid(
         frozen(vertices),
         frozen_faces(faces),
         error=radius * _overshoot(count),
         support=support,
         pieces=frozen(vertices[:1]),
     )
-    return turned_along(solid, along)
 
 
 def _overshoot(count: int) -> float:

@@ -11,6 +11,7 @@ On a shorter straight the rounded end stands proud of the cut; the solid then en
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import acos, ceil, tan
 
 import numpy as np
@@ -19,7 +20,7 @@ from packcheck.arrays import Faces, Floats, Point, Points, Vector, frozen, froze
 from packcheck.frames import Pose
 from packcheck.solids.lathe import frustum
 from packcheck.solids.solid import Solid
-from packcheck.tolerances import FACET_ERROR
+from packcheck.tolerances import DRAFT_ERROR, FACET_ERROR
 
 __all__ = ["centreline", "pipe"]
 
@@ -29,7 +30,18 @@ def pipe(outside: float, through: Points, bend: float) -> tuple[Solid, ...]:
     radius = outside / 2
     if len(through) == 2:
         return (_cylinder(through[0], through[1], radius),)
-    line, error = centreline(through, bend)
+    return _bent(radius, through, bend)
+
+
+def _bent(radius: float, through: Points, bend: float) -> tuple[Solid, ...]:
+    head, tail, bar = _bar(radius, through, bend, FACET_ERROR)
+    draft = _bar(radius, through, bend, DRAFT_ERROR)[2]
+    return replace(bar, draft=draft), *(end for end in (head, tail) if end is not None)
+
+
+def _bar(radius: float, through: Points, bend: float, error: float) -> tuple[Solid | None, Solid | None, Solid]:
+    """The two square ends, if there is room for them, and the bar between."""
+    line, strays = centreline(through, bend, error)
     head, line = _end(line, radius)
     tail, line = _end(line[::-1], radius)
     encloses = head is None or tail is None
@@ -37,33 +49,33 @@ def pipe(outside: float, through: Points, bend: float) -> tuple[Solid, ...]:
         frozen(line),
         frozen_faces(_links(len(line))),
         radius=radius,
-        error=error,
+        error=strays,
         closed=False,
         pieces=frozen(line[:1]),
         encloses=encloses,
     )
-    return bar, *(end for end in (head, tail) if end is not None)
+    return head, tail, bar
 
 
-def centreline(through: Points, bend: float) -> tuple[Points, float]:
+def centreline(through: Points, bend: float, error: float = FACET_ERROR) -> tuple[Points, float]:
     """The polyline (m, 3) through the points with its corners bent, and how far it strays from the arcs, mm."""
     if bend <= 0 or len(through) < 3:
         return through, 0.0
-    arcs = [_arc(*corner, bend) for corner in zip(through, through[1:], through[2:], strict=False)]
+    arcs = [_arc(*corner, bend, error) for corner in zip(through, through[1:], through[2:], strict=False)]
     line = np.vstack([through[:1], *arcs, through[-1:]])
     steps = np.linalg.norm(np.diff(line, axis=0), axis=1)
-    return line[np.concatenate([[True], steps > 1e-9])], FACET_ERROR
+    return line[np.concatenate([[True], steps > 1e-9])], error
 
 
-def _arc(before: Point, corner: Point, after: Point, bend: float) -> Points:
-    """Points on the arc that rounds a corner, so close that no chord strays by more than FACET_ERROR."""
+def _arc(before: Point, corner: Point, after: Point, bend: float, error: float) -> Points:
+    """Points on the arc that rounds a corner, so close that no chord strays by more than `error` mm."""
     arriving, leaving = _unit(corner - before), _unit(after - corner)
     angle = acos(float(np.clip(arriving @ leaving, -1, 1)))
     if angle < 1e-9:
         return corner[None]
     start = corner - arriving * bend * tan(angle / 2)
     inward = _unit(leaving - arriving * float(arriving @ leaving))
-    count = max(2, ceil(angle / (2 * acos(max(0.0, 1 - FACET_ERROR / bend)))) + 1)
+    count = max(2, ceil(angle / (2 * acos(max(0.0, 1 - error / bend)))) + 1)
     turned = np.linspace(0, angle, count)[:, None]
     return start + bend * (np.sin(turned) * arriving + (1 - np.cos(turned)) * inward)
 

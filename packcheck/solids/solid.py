@@ -48,6 +48,8 @@ class Solid:
         One vertex of every connected piece of the core.
     encloses : bool
         The true shape lies inside this one (rounded pipe ends): gaps are at least what is measured.
+    draft : Solid or None
+        The same solid with fewer triangles and a larger `error`, for searches that ask hundreds of times.
     """
 
     vertices: Points
@@ -59,6 +61,7 @@ class Solid:
     support: Support | None = None
     pieces: Points | None = None
     encloses: bool = False
+    draft: Solid | None = None
 
     @property
     def convex(self) -> bool:
@@ -77,7 +80,10 @@ class Solid:
 
     def wrapped(self, thickness: float) -> Solid:
         """The solid grown by a ball of `thickness` mm; a bore shrinks."""
-        return replace(self, radius=self.radius + thickness) if thickness else self
+        if not thickness:
+            return self
+        draft = None if self.draft is None else self.draft.wrapped(thickness)
+        return replace(self, radius=self.radius + thickness, draft=draft)
 
     def placed(self, pose: Pose) -> Solid:
         """The same solid carried by `pose` into an outer frame (used once, when a part is made up)."""
@@ -86,6 +92,7 @@ class Solid:
             vertices=frozen(pose.apply(self.vertices)),
             support=_carried(self.support, pose),
             pieces=None if self.pieces is None else frozen(pose.apply(self.pieces)),
+            draft=None if self.draft is None else self.draft.placed(pose),
         )
 
     def shifted(self, by: Vector) -> Solid:
