@@ -16,7 +16,6 @@ from typing import TypeAlias
 import numpy as np
 
 from packcheck.arrays import Floats, Points, Vector
-from packcheck.tolerances import CONTACT_BAND
 
 __all__ = ["ClearBy", "shortest_escape"]
 
@@ -34,15 +33,13 @@ def shortest_escape(clear_by: ClearBy, start: Vector, ways: Points) -> Vector | 
     """The shortest translation (3,) mm found after which `clear_by` is positive.
 
     `start` (3,) mm should be a way out already; None if it is not. `ways` (n, 3) are unit directions worth
-    trying. Some 200 calls of `clear_by`; few when the parts only touch.
+    trying. Some 200 calls of `clear_by`.
     """
     best = _inward(clear_by, start / np.linalg.norm(start), _length(start))
     if best is None:
         return None
     for way in ways:
         best = _shorter(best, _inward(clear_by, way, _length(best)))
-    if _length(best) < CONTACT_BAND / 2:
-        return best
     for way in ways:
         best = _shorter(best, _outward(clear_by, way, _length(best)))
     for angle in _CONES:

@@ -14,19 +14,18 @@ from packcheck.proximity.pairs import PairGap
 from packcheck.solids.solid import Solid, Support
 from packcheck.tolerances import CONTACT_BAND
 
-__all__ = ["ways_out"]
+__all__ = ["out_of_hulls", "ways_out"]
 
 _ALIKE = 0.97  # cosine of 14 degrees; the search leans the best way by more than that
 
 
-def ways_out(a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose, worst: PairGap) -> tuple[Vector, Points]:
-    """A translation of A (3,) mm that surely frees it of B, and unit directions (n, 3), all in a's frame."""
-    start = _out_of_hulls(a, b, a_from_b)
+def ways_out(a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose, worst: PairGap) -> Points:
+    """Unit directions (n, 3) worth trying, in a's frame: axes of both, and away from where they meet."""
     axes = np.vstack([np.eye(3), a_from_b.rotation.T])
     away = np.array([_middle(a, IDENTITY) - worst.on_a, worst.on_b - _middle(b, a_from_b)])
     flattened = away[:, None] - np.einsum("ij,kj->ik", away, axes)[:, :, None] * axes
-    ways = np.vstack([axes, -axes, away, flattened.reshape(-1, 3), start, _across(worst)])
-    return start, _distinct(ways)
+    ways = np.vstack([axes, -axes, away, flattened.reshape(-1, 3), _across(worst)])
+    return _distinct(ways)
 
 
 def _distinct(ways: Points) -> Points:
@@ -39,8 +38,8 @@ def _distinct(ways: Points) -> Points:
     return np.array(kept)
 
 
-def _out_of_hulls(a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose) -> Vector:
-    """The shortest way out of the convex hulls, or along an axis where they only touch, with a hair to spare."""
+def out_of_hulls(a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose) -> Vector:
+    """A translation (3,) mm that surely frees A of B: the shortest way out of the convex hulls, and a hair more."""
     hull_a, hull_b = _hull_support(a), _hull_support(b)
     with suppress(QueryError):
         depth = penetration_depth(hull_a, hull_b, a_from_b)

@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
 import numpy as np
 
-from packcheck.arrays import Floats, Vector, frozen
+from packcheck.arrays import Floats, Points, Vector, frozen
 from packcheck.frames import Pose
 from packcheck.proximity.freeing import shortest_escape
-from packcheck.proximity.outward import ways_out
+from packcheck.proximity.outward import out_of_hulls, ways_out
 from packcheck.proximity.pairs import Body, PairGap, pair_gap
 from packcheck.proximity.patches import Patches
 from packcheck.proximity.separation import Placed, Separation
 from packcheck.solids.solid import Solid
-from packcheck.tolerances import COARSE_PATCH_FACES
+from packcheck.tolerances import COARSE_PATCH_FACES, CONTACT_BAND
 
 __all__ = ["Bounds", "Session", "Work"]
 
-_Key: TypeAlias = tuple[int, int, bytes, float]
+_Key: TypeAlias = tuple[int, int, bytes, float, float]
 
 
 @dataclass(slots=True)
@@ -64,18 +65,27 @@ class Session:
         assert found is not None
         return found
 
-    def gap_within(self, a: Placed, b: Placed, reach: float) -> Separation | None:
-        """The gap, or None when the parts are surely more than `reach` mm apart: cheaper to know than how far."""
+    def joint_gap(self, a: Placed, b: Placed, seat: float) -> Separation:
+        """The gap of parts joined on purpose: an overlap that `seat` mm of travel undo is followed no further."""
+        found = self.gap_within(a, b, np.inf, seat)
+        assert found is not None
+        return found
+
+    def gap_within(self, a: Placed, b: Placed, reach: float, enough: float = CONTACT_BAND / 2) -> Separation | None:
+        """The gap, or None when the parts are surely more than `reach` mm apart: cheaper to know than how far.
+
+        A way out of an overlap no longer than `enough` mm is taken without looking for a shorter one.
+        """
         if b.name < a.name:
-            turned = self.gap_within(b, a, reach)
+            turned = self.gap_within(b, a, reach, enough)
             return None if turned is None else turned.swapped()
         a_from_b = a.pose.inverse() @ b.pose
         pose = a_from_b.rotation.tobytes() + a_from_b.translation.tobytes()
-        key = (id(a.solids), id(b.solids), pose, reach)
+        key = (id(a.solids), id(b.solids), pose, reach, enough)
         if key not in self._memo:
             self.work.gaps += 1
             self._kept[id(a.solids)], self._kept[id(b.solids)] = a.solids, b.solids
-            self._memo[key] = self._measured(a.solids, b.solids, a_from_b, reach)
+            self._memo[key] = self._measured(a.solids, b.solids, a_from_b, reach, enough)
         found = self._memo[key]
         return None if found is None else found.carried(a.pose)
 
@@ -103,7 +113,7 @@ class Session:
         return Bounds(low, min(pair.high for pair in near), direction)
 
     def _measured(
-        self, a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose, reach: float
+        self, a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose, reach: float, enough: float
     ) -> Separation | None:
         pairs = self._pairs(self._patched(a), self._patched(b), a_from_b, reach)
         if not pairs:
@@ -114,31 +124,46 @@ class Session:
         if doubt or (worst.low > -np.inf and (worst.value >= 0 or single)):
             low, high = min(pair.low for pair in pairs), min(pair.high for pair in pairs)
             return _separation(worst, None if doubt else low, high, doubt)
-        return self._overlapping(a, b, a_from_b, worst, min(pair.high for pair in pairs))
+        return self._overlapping(a, b, a_from_b, worst, min(pair.high for pair in pairs), enough)
 
     def _overlapping(
-        self, a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose, worst: PairGap, high: float
+        self, a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose, worst: PairGap, high: float, enough: float
     ) -> Separation:
         """An overlap whose depth has no closed answer: the best verified way out, and the proven least.
 
         Parts that only just clear come here too, when their facets cannot tell: then `worst` is the gap.
         """
-        self.work.escapes += 1
 
         def moved(shift: Vector) -> Pose:
             return Pose(a_from_b.rotation, frozen(a_from_b.translation - shift))
 
-        start, ways = ways_out(a, b, a_from_b, worst)
-        coarse_a, coarse_b = self._coarse(a), self._coarse(b)
-        escape = shortest_escape(lambda shift: self._clear_by(coarse_a, coarse_b, moved(shift)), start, ways)
+        ways = ways_out(a, b, a_from_b, worst)
+        escape = self._short_escape(a, b, moved, ways * enough)
+        if escape is None:
+            self.work.escapes += 1
+            bodies = self._coarse(a), self._coarse(b)
+            start = out_of_hulls(a, b, a_from_b)
+            escape = shortest_escape(lambda shift: self._clear_by(*bodies, moved(shift)), start, ways)
         if escape is None:
             return _separation(worst, None, high, "no way out was found")
         length = float(np.linalg.norm(escape))
         if worst.direction is not None and worst.value >= 0:
             return _separation(worst, -length, high, "")
-        touching = min(self._pairs(coarse_a, coarse_b, moved(escape), np.inf), key=_value)
+        touching = min(self._pairs(self._patched(a), self._patched(b), moved(escape), np.inf), key=_value)
         meeting = (touching.on_a + touching.on_b) / 2
         return Separation(-length, -length, high, frozen([meeting, meeting + escape]), frozen(escape / length))
+
+    def _short_escape(
+        self, a: tuple[Solid, ...], b: tuple[Solid, ...], moved: Callable[[Vector], Pose], shifts: Points
+    ) -> Vector | None:
+        """The first of some short shifts (n, 3) of A that frees it; parts that only touch need no more."""
+        bodies = self._patched(a), self._patched(b)
+        for shift in shifts:
+            near = self._pairs(*bodies, moved(shift), CONTACT_BAND)
+            if all(pair.low > 0 for pair in near):
+                free: Vector = shift
+                return free
+        return None
 
     def _clear_by(self, a: list[Body], b: list[Body], a_from_b: Pose) -> float:
         pairs = self._pairs(a, b, a_from_b, np.inf)

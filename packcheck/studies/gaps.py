@@ -44,6 +44,9 @@ __all__ = ["ID", "pair_finding", "run"]
 
 ID = "gaps"
 
+LISTING_MARGIN = 10.0
+"""mm. Gaps up to this much over all that is asked are measured, so that the closest passing can be listed."""
+
 CLOSEST_PASSING = 5
 """How many passing gaps are listed where the scene does not say `list_within`."""
 
@@ -53,7 +56,8 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
     names = list(assembly.parts)
     wanted = [names.index(name) for name in only] if only else range(len(names))
     pairs = [(names[i], names[j]) for i, j in _near_pairs(assembly, names, set(wanted))]
-    findings = [pair_finding(assembly, session, a, b) for a, b in pairs]
+    found = (pair_finding(assembly, session, a, b) for a, b in pairs)
+    findings = [finding for finding in found if finding is not None]
     total = _pair_count(len(names), len(set(wanted)))
     listed = _listed(findings, assembly.scene.list_within)
     passing = [finding for finding in findings if finding.verdict is Verdict.PASS]
@@ -61,7 +65,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
         scene=assembly.scene.path,
         findings=tuple(listed),
         pairs=PairCount(total, total - len(pairs), len(pairs)),
-        unlisted=total - len(pairs) + len(findings) - len(listed),
+        unlisted=total - len(listed),
         envelope_passes=sum(finding.envelope for finding in passing),
         lowered=assembly.rules.lowered(),
         missing=_missing(assembly),
@@ -89,8 +93,11 @@ def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> I
             yield int(i), int(j)
 
 
-def pair_finding(assembly: Assembly, session: Session, a: str, b: str) -> Finding:
-    """The finding for one pair of parts, whatever its verdict. Moves are sought elsewhere."""
+def pair_finding(assembly: Assembly, session: Session, a: str, b: str) -> Finding | None:
+    """The finding for one pair of parts, whatever its verdict. Moves are sought elsewhere.
+
+    None when the parts are surely farther apart than anything asked of them or to be listed.
+    """
     asked = assembly.rules.limit(a, b)
     slack = assembly.slacks.between(a, b)
     joint = assembly.rules.joint(a, b)
@@ -104,11 +111,24 @@ def pair_finding(assembly: Assembly, session: Session, a: str, b: str) -> Findin
         envelope=_envelope(assembly, a, b),
     )
     try:
-        separation = session.gap(assembly.parts[a], assembly.parts[b])
+        separation = _separation(assembly, session, blank, joint, asked.reach + slack.most + LISTING_MARGIN)
     except QueryError as error:
         return replace(blank, word="not checked", skipped=str(error))
+    if separation is None:
+        return None
     slack = Slack(0.0, np.empty((0, 3, 3))) if joint else slack
+    if joint:
+        blank = replace(blank, envelope=False)  # a joint is drawn where it was measured, envelope or not
     return _worded(_measured(blank, assembly, separation, slack), joint)
+
+
+def _separation(
+    assembly: Assembly, session: Session, blank: Finding, joint: bool, reach: float
+) -> Separation | None:
+    first, second = (assembly.parts[name] for name in blank.subjects)
+    if joint:
+        return session.joint_gap(first, second, assembly.scene.clearances.seat)
+    return session.gap_within(first, second, max(reach, assembly.scene.list_within or 0.0))
 
 
 def _measured(blank: Finding, assembly: Assembly, separation: Separation, slack: Slack) -> Finding:
