@@ -12,8 +12,9 @@ import numpy as np
 
 from packcheck.arrays import Faces, Points
 from packcheck.solids.facing import enclosing_nothing, faced_outward
-from packcheck.solids.mesh_mend import Mend, counted, mended, repeats, twins
+from packcheck.solids.mesh_mend import Mend, mended, repeats, twins
 from packcheck.solids.topology import Edges, Flags, components, wound_alike
+from packcheck.solids.wording import counted
 
 __all__ = ["Surface", "understood"]
 

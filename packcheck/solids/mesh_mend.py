@@ -11,9 +11,10 @@ import numpy as np
 from packcheck.arrays import Faces, Floats, Points
 from packcheck.solids.facing import piece_measures
 from packcheck.solids.topology import Edges, Flags, components, edges_of, pieces_of
+from packcheck.solids.wording import counted
 from packcheck.tolerances import MERGE_DISTANCE, WELD_DISTANCE
 
-__all__ = ["Mend", "counted", "mended", "merged", "repeats", "twins"]
+__all__ = ["Mend", "mended", "merged", "repeats", "twins"]
 
 
 _MIXING: Final = tuple(map(np.uint64, (0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9)))
@@ -67,11 +68,6 @@ class Mend:
         if used.all():
             return self
         return replace(self, vertices=self.vertices[used], faces=(np.cumsum(used) - 1)[self.faces])
-
-
-def counted(count: int, one: str, many: str = "") -> str:
-    """A number and its noun."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def merged(vertices: Points, faces: Faces, *, soup: bool) -> Mend:

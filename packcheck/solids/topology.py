@@ -132,9 +132,10 @@ def pieces_of(faces: Faces, edges: Edges) -> tuple[Faces, Flags]:
     edge, half = edge[on_seam], edges.halves[on_seam]
     way = np.where(_runs_up(faces, half), 1, -1)
     closed = _closed(edge, patch[half // 3], way, patch.max() + 1)
-    tied = (edge[1:] == edge[:-1]) & ~closed[patch[half[1:] // 3]] & ~closed[patch[half[:-1] // 3]]
-    links = np.stack([patch[half[1:][tied] // 3], patch[half[:-1][tied] // 3]], axis=1)
-    piece = components(len(closed), links)[patch]
+    loose = ~closed[patch[half // 3]]
+    at, owner = edge[loose], patch[half[loose] // 3]
+    tied = at[1:] == at[:-1]
+    piece = components(len(closed), np.stack([owner[1:][tied], owner[:-1][tied]], axis=1))[patch]
     return piece, _closed(edge, piece[half // 3], way, piece.max() + 1)
 
 

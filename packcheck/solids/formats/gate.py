@@ -11,6 +11,7 @@ from typing import Final, NoReturn
 import numpy as np
 
 from packcheck.arrays import Faces, Points
+from packcheck.solids.wording import counted
 
 __all__ = [
     "MAX_BYTES",
@@ -172,7 +173,7 @@ def check_finite(vertices: Points) -> None:
     wild = np.flatnonzero(~(np.abs(vertices) < _FARTHEST).all(axis=1))
     if wild.size:
         raise RefusedError(
-            f"has {wild.size} vertices that are not finite numbers (the first is vertex {wild[0] + 1})"
+            f"has {counted(wild.size, 'vertex', 'vertices')} without finite coordinates (first: {wild[0] + 1})"
         )
 
 
@@ -181,7 +182,7 @@ def existing(faces: Faces, vertices: int) -> Faces:
     strays = np.flatnonzero(((faces < 0) | (faces >= vertices)).any(axis=1))
     if strays.size:
         raise RefusedError(
-            f"has {strays.size} faces that use vertices it does not have "
+            f"has {counted(strays.size, 'face')} using vertices it does not have "
             f"(face {strays[0] + 1} asks for {faces[strays[0]].tolist()}, counted from 0, of {vertices})"
         )
     return faces
