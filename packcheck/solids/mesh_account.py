@@ -14,7 +14,7 @@ __all__ = ["LoadedMesh", "MeshAccount", "odd_size", "sheet_words"]
 _MM: Final = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 _NAMES: Final = {"mm": "mm", "cm": "cm", "m": "metres", "in": "inches"}
 _USUAL: Final = (20.0, 3000.0)
-_TO: Final = {"outer": "to the inside", "inner": "to the outside", "middle": "half to each side"}
+_TO: Final = {"outer": " to the inside", "inner": " to the outside", "middle": ", half to each side"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,4 +86,4 @@ def sheet_words(spec: Mesh, *, closed: bool) -> str:
     """The sheet as the report names it; "" without thickness or side."""
     if not spec.thickness or not spec.side:
         return ""
-    return f"{spec.thickness:g} mm {_TO[spec.side]}" + (" (a hollow body: the surface is closed)" if closed else "")
+    return f"{spec.thickness:g} mm{_TO[spec.side]}" + (" (a hollow body: the surface is closed)" if closed else "")

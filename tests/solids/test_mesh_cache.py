@@ -1,0 +1,181 @@
+"""A mesh is understood once; what is kept is believed only when whole, and never stands in for another file."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from packcheck.scene.model import Mesh
+from packcheck.solids import mesh_cache
+from packcheck.solids.mesh_files import LoadedMesh, read_mesh
+from tests.solids.mesh_bytes import as_glb, as_stl, ball, box, grid, spec_of, torus
+
+
+@pytest.fixture
+def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An empty cache folder of its own."""
+    folder = tmp_path / "kept"
+    monkeypatch.setenv("PACKCHECK_CACHE", str(folder))
+    return folder
+
+
+def entries(folder: Path) -> list[Path]:
+    return sorted(folder.iterdir()) if folder.exists() else []
+
+
+def same(one: LoadedMesh, other: LoadedMesh) -> bool:
+    first, second = one.solid, other.solid
+    assert first.pieces is not None
+    assert second.pieces is not None
+    arrays = (
+        np.array_equal(first.vertices, second.vertices)
+        and np.array_equal(first.faces, second.faces)
+        and np.array_equal(first.pieces, second.pieces)
+    )
+    flags = [(s.radius, s.error, s.closed, s.open_surface, s.convex) for s in (first, second)]
+    return arrays and flags[0] == flags[1] and one.account == other.account
+
+
+@pytest.mark.parametrize("said", [{}, {"thickness": 3.0, "side": "outer"}], ids=["as it is", "as a skin"])
+@pytest.mark.parametrize(
+    "body", [box(), torus(), grid(lambda x, y: np.stack([x, y, 0 * x], 1))], ids=["box", "ring", "plate"]
+)
+def test_second_reading_gives_the_same(body: object, said: dict[str, object], tmp_path: Path, kept: Path) -> None:
+    spec = spec_of(tmp_path, "a.stl", as_stl(body), **said)  # type: ignore[arg-type]
+    first = read_mesh(spec)
+    assert [entry.suffix for entry in entries(kept)] == [".npz"]
+    assert same(read_mesh(spec), first)
+
+
+def test_kept_arrays_are_read_only_and_convex_ones_have_their_support(tmp_path: Path, kept: Path) -> None:
+    spec = spec_of(tmp_path, "a.stl", as_stl(box()))
+    read_mesh(spec)
+    assert entries(kept)
+    solid = read_mesh(spec).solid
+    assert not solid.vertices.flags.writeable
+    assert solid.support is not None
+    assert solid.support(np.array([[1.0, 1.0, 1.0]])).tolist() == [[5.0, 10.0, 15.0]]
+
+
+@pytest.mark.parametrize("damage", ["cut short", "emptied", "noise", "another format", "one byte"])
+def test_damaged_entry_is_ignored_and_written_again(damage: str, tmp_path: Path, kept: Path) -> None:
+    spec = spec_of(tmp_path, "a.stl", as_stl(box()))
+    first = read_mesh(spec)
+    (entry,) = entries(kept)
+    data = entry.read_bytes()
+    middle = len(data) // 4
+    entry.write_bytes({
+        "cut short": data[: len(data) // 2],
+        "emptied": b"",
+        "noise": bytes(range(256)) * 4,
+        "another format": b"PK\x05\x06" + bytes(18),
+        "one byte": data[:middle] + bytes([data[middle] ^ 0xFF]) + data[middle + 1 :],
+    }[damage])  # fmt: skip
+    assert same(read_mesh(spec), first)
+    assert entry.read_bytes() == data
+
+
+def test_entry_whose_faces_point_nowhere_is_ignored(tmp_path: Path, kept: Path) -> None:
+    spec = spec_of(tmp_path, "a.stl", as_stl(box()))
+    first = read_mesh(spec)
+    (entry,) = entries(kept)
+    with np.load(entry) as arrays:
+        held = dict(arrays)
+    held["faces"] = held["faces"] + 1000
+    np.savez(entry, **held)
+    assert same(read_mesh(spec), first)
+
+
+@pytest.mark.parametrize("change", [
+    {"unit": 10.0, "unit_name": "cm"}, {"scale": 2.0}, {"mirror": "x"}, {"thickness": 1.0, "side": "outer"},
+    {"thickness": 1.0, "side": "inner"},
+])  # fmt: skip
+def test_what_the_scene_says_is_part_of_the_key(change: dict[str, object], tmp_path: Path, kept: Path) -> None:
+    spec = spec_of(tmp_path, "a.stl", as_stl(box()))
+    plain = read_mesh(spec)
+    other = read_mesh(replace(spec, **change))  # type: ignore[arg-type]
+    assert not same(plain, other)
+    assert len(entries(kept)) == 2
+
+
+def test_changed_file_is_read_anew(tmp_path: Path, kept: Path) -> None:
+    read_mesh(spec_of(tmp_path, "a.stl", as_stl(box())))
+    changed = read_mesh(spec_of(tmp_path, "a.stl", as_stl(box((1000, 20, 30)))))
+    assert changed.account.extents == (1000, 20, 30)
+    assert len(entries(kept)) == 2
+
+
+def test_copy_under_another_name_is_found_and_named_rightly(tmp_path: Path, kept: Path) -> None:
+    read_mesh(spec_of(tmp_path, "a.stl", as_stl(box())))
+    copy = read_mesh(spec_of(tmp_path, "b.stl", as_stl(box())))
+    assert copy.account.file == "b.stl"
+    assert len(entries(kept)) == 1
+
+
+def test_reading_without_the_cache_leaves_it_alone(tmp_path: Path, kept: Path) -> None:
+    read_mesh(spec_of(tmp_path, "a.stl", as_stl(box())), use_cache=False)
+    assert not entries(kept)
+
+
+@pytest.mark.parametrize("setting", ["", "off", " OFF "])
+def test_cache_can_be_switched_off(setting: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PACKCHECK_CACHE", setting)
+    monkeypatch.chdir(tmp_path)
+    assert mesh_cache.folder() is None
+    read_mesh(spec_of(tmp_path, "a.stl", as_stl(box())))
+    assert [path.name for path in tmp_path.iterdir()] == ["a.stl"]
+
+
+def test_cache_stands_in_the_users_cache_folder_by_default(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("PACKCHECK_CACHE", raising=False)
+    folder = mesh_cache.folder()
+    assert folder is not None
+    assert "packcheck" in folder.parts
+
+
+def test_cache_that_cannot_be_written_is_no_fault(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    blocked = tmp_path / "file"
+    blocked.write_text("not a folder")
+    monkeypatch.setenv("PACKCHECK_CACHE", str(blocked))
+    assert read_mesh(spec_of(tmp_path, "a.stl", as_stl(box()))).account.closed
+
+
+def test_oldest_entries_go_when_there_are_too_many(
+    tmp_path: Path, kept: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for length in range(10, 16):
+        read_mesh(spec_of(tmp_path, "a.stl", as_stl(box((length, 20, 30)))))
+        for age, entry in enumerate(entries(kept)):
+            os.utime(entry, (1000 + age, 1000 + age))
+    size = entries(kept)[0].stat().st_size
+    monkeypatch.setattr(mesh_cache, "_MOST", 3 * size + size // 2)
+    newest = read_mesh(spec_of(tmp_path, "a.stl", as_stl(ball(50, 4, 4))))
+    assert len(entries(kept)) < 6
+    assert same(read_mesh(spec_of(tmp_path, "a.stl", as_stl(ball(50, 4, 4)))), newest)
+
+
+@pytest.mark.parametrize(("name", "data"), [("a.stl", as_stl(torus())), ("a.glb", as_glb(torus()))])
+def test_warm_reading_never_imports_the_mesh_library(name: str, data: bytes, tmp_path: Path, kept: Path) -> None:
+    spec = spec_of(tmp_path, name, data)
+    read_mesh(spec)
+    assert entries(kept)
+    program = (
+        "import sys; from pathlib import Path; from packcheck.scene.model import Mesh\n"
+        "from packcheck.solids.mesh_files import read_mesh\n"
+        f"assert read_mesh(Mesh(Path({str(spec.file)!r}), 1.0, 'mm')).account.closed\n"
+        "print([name for name in ('trimesh', 'scipy', 'networkx', 'lxml') if name in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_key_does_not_depend_on_where_the_file_stands() -> None:
+    data = as_stl(box())
+    keys = {mesh_cache.key_of(data, Mesh(Path(folder) / "a.stl", 1.0, "mm")) for folder in ("one", "two")}
+    assert len(keys) == 1
