@@ -20,7 +20,7 @@ def winding_numbers(points: Points, vertices: Points, faces: Faces) -> Floats:
     Parameters
     ----------
     points : (p, 3)
-        Anywhere; on the surface the answer lies between that of its two sides.
+        Anywhere; on the surface the answer is that of one side or between the two.
     vertices, faces : (n, 3), (m, 3)
         A surface in the same frame, closed or not.
 

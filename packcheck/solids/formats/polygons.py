@@ -69,10 +69,8 @@ def triangles_of(vertices: Points, corners: Faces, counts: Faces) -> tuple[Faces
         cut, warped = _cut(vertices[rows], rows, which)
         faces.append(cut)
         bent += warped
-    remarks = (
-        (f"{bent} faces of more than three corners are not flat: which way they bend is a guess",) if bent else ()
-    )
-    return np.concatenate(faces), remarks
+    remark = f"faces of more than three corners that are not flat, so that which way they bend is a guess: {bent}"
+    return np.concatenate(faces), (remark,) if bent else ()
 
 
 def _check_counts(counts: Faces) -> None:
@@ -86,21 +84,25 @@ def _cut(points: Points, rows: Faces, which: Faces) -> tuple[Faces, int]:
     """Triangles of the polygons `points` (k, n, 3) whose corners are `rows` (k, n), and how many are not flat."""
     spokes = points[:, 1:] - points[:, :1]
     fans = np.cross(spokes[:, :-1], spokes[:, 1:])  # twice the area vector of each fan triangle
+    rounding = _ROUNDING * np.abs(spokes).max(axis=(1, 2)) ** 2
     normals = fans.sum(axis=1)  # Newell's normal, twice the area long
     areas = np.linalg.norm(normals, axis=1)
-    sizes = np.abs(spokes).max(axis=(1, 2))
-    units = normals / np.where(areas > 0, areas, 1.0)[:, None]
-    turns = np.einsum("kij,kj->ki", fans, units)
-    fits = (turns >= -_ROUNDING * sizes[:, None] ** 2).all(axis=1)
-    nothing = np.abs(fans).max(axis=(1, 2), initial=0.0) <= _ROUNDING * sizes**2
-    good = nothing | (fits & (areas > 0))
-    faces = [
-        np.stack([np.broadcast_to(rows[good, :1], rows[good, 1:-1].shape), rows[good, 1:-1], rows[good, 2:]], -1)
-    ]
-    faces += [rows[k][_ears(points[k], units[k], int(which[k]))] for k in np.flatnonzero(~good)]
-    off_plane = np.abs(np.einsum("kij,kj->ki", spokes, units))
-    bent = int(((np.ptp(off_plane, axis=1) > _FLAT * sizes) & ~nothing).sum())
-    return np.concatenate([part.reshape(-1, 3) for part in faces]), bent
+    some = areas > rounding
+    units = normals * np.divide(1.0, areas, out=np.zeros_like(areas), where=some)[:, None]
+    alike = (np.einsum("kij,kj->ki", fans, units) >= -rounding[:, None]).all(axis=1)
+    nothing = np.abs(fans).max(axis=(1, 2)) <= rounding
+    even = rows[nothing | (alike & some)]
+    faces = [np.stack([np.broadcast_to(even[:, :1], even[:, 2:].shape), even[:, 1:-1], even[:, 2:]], axis=-1)]
+    odd = np.flatnonzero(~nothing & ~(alike & some))
+    faces += [rows[k][_ears(points[k], units[k], int(which[k]))] for k in odd]
+    return np.concatenate([part.reshape(-1, 3) for part in faces]), _bent(spokes, units)
+
+
+def _bent(spokes: Floats, units: Floats) -> int:
+    """How many polygons have a corner off the plane through the first."""
+    heights = np.einsum("kij,kj->ki", spokes, units)
+    spread = heights.max(axis=1, initial=0.0) - heights.min(axis=1, initial=0.0)
+    return int((spread > _FLAT * np.abs(spokes).max(axis=(1, 2))).sum())
 
 
 def _ears(points: Points, normal: Floats, number: int) -> Faces:
@@ -108,6 +110,8 @@ def _ears(points: Points, normal: Floats, number: int) -> Faces:
     from mapbox_earcut import triangulate_float64
 
     axis = int(np.argmax(np.abs(normal)))
+    if not normal.any():
+        raise _crossed(number, len(points))
     plane = [(axis + 1) % 3, (axis + 2) % 3][:: 1 if normal[axis] > 0 else -1]
     flat = np.ascontiguousarray((points - points[0])[:, plane])
     ears = triangulate_float64(flat, np.array([len(flat)], dtype=np.uint32)).astype(np.int64).reshape(-1, 3)
@@ -115,8 +119,12 @@ def _ears(points: Points, normal: Floats, number: int) -> Faces:
     ears[turns < 0] = ears[turns < 0, ::-1]
     whole = float(_turn(np.stack([np.broadcast_to(flat[0], flat[1:].shape), flat[:-1], flat[1:]], axis=1)).sum())
     if not abs(float(np.abs(turns).sum()) - whole) <= _ROUNDING * float(np.abs(flat).max()) ** 2:
-        raise RefusedError(f"has a face that crosses itself (face {number + 1}, {len(flat)} corners)")
+        raise _crossed(number, len(flat))
     return ears if len(ears) == len(flat) - 2 else _with_skipped_corners(ears, len(flat))
+
+
+def _crossed(number: int, corners: int) -> RefusedError:
+    return RefusedError(f"has a face that crosses itself (face {number + 1}, {corners} corners)")
 
 
 def _turn(triangles: Floats) -> Floats:
