@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
-from os import PathLike
+from pathlib import Path
 
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.rules_table import rules_table
@@ -40,7 +40,7 @@ class Bay:
         SceneError when a part is not in the scene.
         """
         self._refuse_strangers(parts)
-        reports = [study.run(self.assembly, self.session, parts) for study in STUDIES.values()]
+        reports: list[Report] = [study.run(self.assembly, self.session, parts) for study in STUDIES.values()]
         findings = tuple(finding for report in reports for finding in report.findings)
         if moves:
             findings = with_moves(self.assembly, self.session, findings)
@@ -72,7 +72,7 @@ def _stranger(path: str, name: str, known: list[str]) -> Fault:
     return Fault(None, f"{path}: there is no part '{name}' in this scene", mend=mend)
 
 
-def load(path: str | PathLike[str], *, use_cache: bool = True) -> Bay:
+def load(path: str | Path, *, use_cache: bool = True) -> Bay:
     """Read a scene file and put it together.
 
     Raises SceneError with every fault of the file and what it includes: file, line, column, why and mend.

@@ -174,13 +174,27 @@ def first_clear(around: Neighbours, way: Vector, reach: float, pair: tuple[str, 
 
     With `pair` only that pair's limit counts.
     """
-    gone = 0.0
+    gone, blocked = 0.0, 0.0
     while gone <= reach:
-        short = around.shortfall(way * gone, pair)
+        short = around.shortfall(way * gone, way, pair)
         if short is None:
-            return gone
+            return _closed_in(around, way, blocked, gone, pair)
+        blocked = gone + short.to_go
         gone += max(short.to_go, _LEAST_STEP + _STEP_GROWTH * gone)
     return None
+
+
+def _closed_in(
+    around: Neighbours, way: Vector, blocked: float, clear: float, pair: tuple[str, str] | None
+) -> float:
+    """The least clear point found by halving between a blocked one and a clear one, both mm along `way`."""
+    while clear - blocked > _LEAST_STEP:
+        middle = (clear + blocked) / 2
+        if around.shortfall(way * middle, way, pair) is None:
+            clear = middle
+        else:
+            blocked = middle
+    return clear
 
 
 def _cost(shift: Vector) -> float:

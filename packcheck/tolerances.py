@@ -39,7 +39,7 @@ ODD_LARGE: Final = 10_000.0
 FARTHEST: Final = 1e9
 """mm. Mesh vertices farther out are refused: at 1000 km the last figure of a double is still 1e-7 mm."""
 
-PATCH_FACES: Final = 256
+PATCH_FACES: Final = 128
 """Triangles in a spatial patch: small enough that building one tree takes a millisecond."""
 
 COARSE_PATCH_FACES: Final = 20_000

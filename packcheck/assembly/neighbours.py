@@ -1,7 +1,8 @@
 """What a part meets when it is shifted: the limits of everything around it, asked at any offset.
 
 A group is a part with all that hangs on it; it moves as one. Joints of the group are let go by a move (the bracket
-has to follow), so they ask only that nothing overlaps more than a joint may.
+has to follow), so they ask only that nothing overlaps more than a joint may. A hose or loom that is joined to the
+group is led anew anyway, and asks nothing.
 """
 
 from __future__ import annotations
@@ -42,7 +43,7 @@ class Neighbours:
         self._member_boxes = assembly.boxes[[index[name] for name in self.members]]
         self._other_boxes = assembly.boxes[[index[name] for name in self.others]].reshape(-1, 2, 3)
         self._asked = {pair: self._must(*pair) for pair in self._every_pair()}
-        needs = [must + slack.most for must, slack in self._asked.values()]
+        needs = [-np.inf if self._led_anew(*pair) else m + s.most for pair, (m, s) in self._asked.items()]
         self._needs = np.array(needs).reshape(len(self.members), len(self.others))
         self._last: tuple[str, str] | None = None
 
@@ -52,14 +53,17 @@ class Neighbours:
         joint = self._assembly.rules.joint
         return tuple(other for other in self.others if any(joint(member, other) for member in self.members))
 
-    def shortfall(self, shift: Vector, pair: tuple[str, str] | None = None) -> Shortfall | None:
+    def shortfall(
+        self, shift: Vector, way: Vector | None = None, pair: tuple[str, str] | None = None
+    ) -> Shortfall | None:
         """A pair that misses its limit after `shift` (3,) mm, car frame, or None when none does.
 
-        With `pair` only that one is asked. The pair that fell short last is asked first.
+        With `pair` only that one is asked. The pair that fell short last is asked first. What is still `to_go`
+        is meant along the unit vector `way`.
         """
         pairs = [pair] if pair else self._near(shift)
         for member, other in sorted(pairs, key=lambda near: near != self._last):
-            short = self._short(member, other, shift)
+            short = self._short(member, other, shift, way)
             if short is not None:
                 self._last = (member, other)
                 return short
@@ -79,7 +83,7 @@ class Neighbours:
     def _swept_over(self, shift: Vector) -> list[tuple[str, str]]:
         ends = np.stack([self._member_boxes, self._member_boxes + shift])
         swept = np.stack([ends[:, :, 0].min(axis=0), ends[:, :, 1].max(axis=0)], axis=1)
-        near = np.argwhere(box_distances(swept, self._other_boxes) <= 0)
+        near = np.argwhere((box_distances(swept, self._other_boxes) <= 0) & np.isfinite(self._needs))
         return [(self.members[i], self.others[j]) for i, j in near]
 
     def _passes_through(self, member: str, other: str, shift: Vector) -> bool:
@@ -102,7 +106,7 @@ class Neighbours:
         near = np.argwhere(distances < self._needs)
         return [(self.members[i], self.others[j]) for i, j in near]
 
-    def _short(self, member: str, other: str, shift: Vector) -> Shortfall | None:
+    def _short(self, member: str, other: str, shift: Vector, way: Vector | None) -> Shortfall | None:
         must, slack = self._asked[member, other]
         placed, still = self._assembly.parts[member], self._assembly.parts[other]
         shifted = placed.at(placed.pose.shifted(shift))
@@ -114,7 +118,11 @@ class Neighbours:
             low = slack.least_gap(bounds.low, bounds.direction if convex else None)
         if low >= must - LIMIT_SLACK:
             return None
-        return Shortfall(member, other, min(must - low, max(0.0, must - bounds.high)))
+        return Shortfall(member, other, 0.0 if way is None else bounds.least_step(way, must))
+
+    def _led_anew(self, member: str, other: str) -> bool:
+        flexible = {"hose", "loom"} & set(self._assembly.scene.parts[other].kinds)
+        return bool(flexible) and self._assembly.rules.joint(member, other)
 
     def _every_pair(self) -> Iterator[tuple[str, str]]:
         return ((member, other) for member in self.members for other in self.others)

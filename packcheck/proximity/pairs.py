@@ -50,11 +50,11 @@ def pair_gap(a: Body, b: Body, a_from_b: Pose, beyond: float = np.inf) -> PairGa
     found = core_distance(a.patches, b.patches, a_from_b, beyond + radii + error)
     if found is not None and found[0] < _CROSSING:
         return _crossing(a.solid, b.solid, a_from_b, found[1])
-    if _one_holds_other(a.solid, b.solid, a_from_b):
+    if _one_holds_other(a, b, a_from_b):
         return _contained(a.solid, b.solid, a_from_b, found)
     if found is None:
         return None
-    doubt = _doubt(a.solid, b.solid, a_from_b)
+    doubt = _doubt(a, b, a_from_b)
     return _apart(a.solid, b.solid, found, doubt)
 
 
@@ -114,27 +114,26 @@ def _flat_normal(a: Solid, b: Solid, a_from_b: Pose) -> Vector:
     return normal
 
 
-def _one_holds_other(a: Solid, b: Solid, a_from_b: Pose) -> bool:
+def _one_holds_other(a: Body, b: Body, a_from_b: Pose) -> bool:
     return _holds(a, b, a_from_b) or _holds(b, a, a_from_b.inverse())
 
 
-def _holds(outer: Solid, inner: Solid, outer_from_inner: Pose) -> bool:
+def _holds(outer: Body, inner: Body, outer_from_inner: Pose) -> bool:
     """Whether a vertex of any piece of `inner` lies inside the closed core of `outer`."""
-    return outer.closed and _winds(outer, inner, outer_from_inner) > INSIDE
+    return outer.solid.closed and _winds(outer, inner.solid, outer_from_inner) > INSIDE
 
 
-def _winds(outer: Solid, inner: Solid, outer_from_inner: Pose) -> float:
+def _winds(outer: Body, inner: Solid, outer_from_inner: Pose) -> float:
     """The most that `outer` winds round a piece of `inner`; 0 at once for pieces outside its box."""
     pieces = inner.vertices[:1] if inner.pieces is None else inner.pieces
     points = outer_from_inner.apply(pieces)
-    low, high = outer.vertices.min(axis=0), outer.vertices.max(axis=0)
-    near = points[((points >= low) & (points <= high)).all(axis=1)]
-    return float(np.max(winding_numbers(near, outer.vertices, outer.faces), initial=0.0))
+    near = points[((points >= outer.patches.low) & (points <= outer.patches.high)).all(axis=1)]
+    return float(np.max(winding_numbers(near, outer.solid.vertices, outer.solid.faces), initial=0.0))
 
 
-def _doubt(a: Solid, b: Solid, a_from_b: Pose) -> str:
+def _doubt(a: Body, b: Body, a_from_b: Pose) -> str:
     """Why an open surface leaves the pair undecided, if it does."""
     for outer, inner, pose in ((a, b, a_from_b), (b, a, a_from_b.inverse())):
-        if outer.open_surface and abs(_winds(outer, inner, pose)) > WINDS_ROUND:
+        if outer.solid.open_surface and abs(_winds(outer, inner.solid, pose)) > WINDS_ROUND:
             return "an open surface without thickness and side winds round the other part"
     return ""

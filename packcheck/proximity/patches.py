@@ -33,11 +33,19 @@ class Patches:
         edges = np.array([(low[group].min(axis=0), high[group].max(axis=0)) for group in groups])
         self.centres: Floats = edges.mean(axis=1)
         self.halves: Floats = (edges[:, 1] - edges[:, 0]) / 2
+        self.low: Point = edges[:, 0].min(axis=0)
+        self.high: Point = edges[:, 1].max(axis=0)
         self.radii: Floats = np.linalg.norm(self.halves, axis=1)
         self._trees: list[Tree | None] = [None] * len(groups)
 
     def __len__(self) -> int:
         return len(self._trees)
+
+    def box(self, pose: Pose) -> tuple[Point, Point]:
+        """Least and greatest corner (3,), mm, of a box that holds the core when carried by `pose`."""
+        centres = pose.apply(self.centres)
+        halves = self.halves @ np.abs(pose.rotation).T
+        return (centres - halves).min(axis=0), (centres + halves).max(axis=0)
 
     @property
     def trees_built(self) -> int:

@@ -34,11 +34,29 @@ class Work:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Bounds:
-    """The gap lies in [low, high] mm; `direction` (3,), car frame, as in a Separation."""
+    """The gap lies in [low, high] mm; `value` and `direction` (3,), car frame, as in a Separation."""
 
     low: float
     high: float
-    direction: Vector | None
+    value: float = np.inf
+    direction: Vector | None = None
+
+    def least_step(self, way: Vector, needed: float) -> float:
+        """How far the first part must travel along the unit vector `way` at the least, mm, for a gap `needed`.
+
+        Its witness points travel with the parts, so the gap is never more than the distance between them:
+
+            a *        |w + t way| >= needed        w: from b's witness point to a's
+              | w
+            b *---> way
+        """
+        straight = max(0.0, needed - self.high)
+        if self.direction is None or self.value < 0:
+            return straight
+        along = self.value * float(self.direction @ way)
+        farther = needed - max(0.0, self.high - self.value)
+        beside = along * along + farther * farther - self.value * self.value
+        return max(straight, float(np.sqrt(max(beside, 0.0))) - along) if farther > self.value else straight
 
 
 @dataclass(slots=True)
@@ -104,13 +122,13 @@ class Session:
     def _bounds(self, a: Placed, b: Placed, first: list[Body], second: list[Body], beyond: float) -> Bounds:
         near = self._pairs(first, second, a.pose.inverse() @ b.pose, beyond)
         if not near:
-            return Bounds(beyond, np.inf, None)
+            return Bounds(beyond, np.inf)
         worst = min(near, key=_value)
         low = min(pair.low for pair in near)
         if worst.value < 0 and not (a.convex and b.convex):
             low = -np.inf
         direction = None if worst.direction is None else frozen(a.pose.rotate(worst.direction))
-        return Bounds(low, min(pair.high for pair in near), direction)
+        return Bounds(low, min(pair.high for pair in near), worst.value, direction)
 
     def _measured(
         self, a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose, reach: float, enough: float
@@ -202,9 +220,9 @@ class Session:
 def _nearest_boxes_first(a: list[Body], b: list[Body], a_from_b: Pose) -> list[tuple[float, Body, Body]]:
     if len(a) == len(b) == 1:
         return [(0.0, a[0], b[0])]
-    boxes = [_box(body.solid, a_from_b) for body in b]
+    boxes = [body.patches.box(a_from_b) for body in b]
     pairs = [
-        (_box_gap(first.solid.low_corner, first.solid.high_corner, *box), first, second)
+        (_box_gap(first.patches.low, first.patches.high, *box) - _grown(first) - _grown(second), first, second)
         for first in a
         for second, box in zip(b, boxes, strict=True)
     ]
@@ -230,10 +248,8 @@ def _separation(pair: PairGap, low: float | None, high: float, doubt: str) -> Se
     )
 
 
-def _box(solid: Solid, pose: Pose) -> tuple[Floats, Floats]:
-    corners = pose.apply(solid.vertices)
-    grown = solid.radius + solid.error
-    return corners.min(axis=0) - grown, corners.max(axis=0) + grown
+def _grown(body: Body) -> float:
+    return body.solid.radius + body.solid.error
 
 
 def _box_gap(low_a: Floats, high_a: Floats, low_b: Floats, high_b: Floats) -> float:

@@ -1,0 +1,223 @@
+"""Suggested moves: carried out, they do what they say; where none is offered, the reason is true."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from packcheck.arrays import Vector
+from packcheck.assembly.assembly import assemble
+from packcheck.assembly.neighbours import Neighbours
+from packcheck.bay import Bay
+from packcheck.findings import Finding, Verdict
+from packcheck.moves import first_clear
+from packcheck.scene.model import Box, Clearances, Cylinder, Rule, Scene, Tube
+from packcheck.tolerances import MOVE_REACH
+from tests.bays import bay, part, random_crowd, ruled, scene
+
+SHORT = (Verdict.FAIL, Verdict.UNSURE)
+
+
+def carried_out(before: Scene, name: str, by: Vector) -> Scene:
+    """The scene with one part (placed straight in the car) shifted."""
+    moved = before.parts[name]
+    x, y, z = np.asarray(moved.at) + by
+    return replace(before, parts={**before.parts, name: replace(moved, at=(float(x), float(y), float(z)))})
+
+
+def shortfalls(checked: Bay, *names: str) -> list[Finding]:
+    return [finding for finding in checked.check(names, moves=False).findings if finding.verdict in SHORT]
+
+
+def overlapping(findings: list[Finding]) -> set[str]:
+    return {name for f in findings if f.value is not None and f.value < 0 for name in f.subjects}
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3, 4, 5, 6, 7, 9])
+def test_carrying_out_a_move_leaves_its_part_short_of_nothing(seed: int) -> None:
+    """Oracle: the whole check again, on the scene with the move made (no limit of the part is missed)."""
+    crowd = random_crowd(seed, side=520)
+    moved = [finding for finding in Bay(assemble(crowd)).check().findings if finding.move]
+    assert moved
+    for finding in moved:
+        move = finding.move
+        assert move is not None
+        assert np.count_nonzero(move.by) <= 2
+        left = shortfalls(Bay(assemble(carried_out(crowd, move.part, move.by))), move.part)
+        assert not left, f"{move.text} left {[f.subjects for f in left]}"
+
+
+WALLS = {
+    "aft": (np.array([1.0, 0, 0]), (10.0, 700.0, 700.0)),
+    "forward": (np.array([-1.0, 0, 0]), (10.0, 700.0, 700.0)),
+    "right": (np.array([0, 1.0, 0]), (700.0, 10.0, 700.0)),
+    "left": (np.array([0, -1.0, 0]), (700.0, 10.0, 700.0)),
+    "up": (np.array([0, 0, 1.0]), (700.0, 700.0, 10.0)),
+    "down": (np.array([0, 0, -1.0]), (700.0, 700.0, 10.0)),
+}
+
+
+def caged(*without: str) -> Finding:
+    """A 40 mm cube 7 mm from six fixed walls (10 asked) that meet at the edges, less some: its worst finding."""
+    walls = [
+        part(f"{word}_wall", Box(size), at=tuple(32.0 * way), fixed=True)
+        for word, (way, size) in WALLS.items()
+        if word not in without
+    ]
+    report = bay(part("cube", Box((40, 40, 40))), *walls, clearances=CAGE).check()
+    return next(f for f in report.findings if "cube" in f.subjects)
+
+
+CAGE = Clearances(
+    default=10.0,
+    use="none",
+    rules=tuple(
+        Rule((f"{a}_wall", f"{b}_wall"), -1000.0, lower=True, why="one cage") for a, b in combinations(WALLS, 2)
+    ),
+)
+
+
+def test_a_part_in_a_cage_has_no_move_and_every_wall_is_named() -> None:
+    """Oracle: by construction: 7 mm of air all round, 10 asked, walls too thick to be stepped over."""
+    finding = caged()
+    assert finding.move is None
+    for word in WALLS:
+        assert f"{word} is blocked by" in finding.no_move or f"{word} is not far enough" in finding.no_move
+
+
+@pytest.mark.parametrize("word", WALLS)
+def test_a_part_in_a_cage_leaves_by_the_side_that_is_open(word: str) -> None:
+    """Oracle: by construction, but the open side is where another wall's limit still reaches: out by 27 mm."""
+    finding = caged(word, *({"aft", "forward", "left", "right", "up", "down"} - {word, *OPPOSITE[word]}))
+    assert finding.move is not None
+    way = WALLS[word][0]
+    assert finding.move.by @ way == pytest.approx(3.0)
+    assert np.linalg.norm(finding.move.by) == pytest.approx(3.0)
+
+
+OPPOSITE = {
+    "aft": ("forward",),
+    "forward": ("aft",),
+    "left": ("right",),
+    "right": ("left",),
+    "up": ("down",),
+    "down": ("up",),
+}
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("seed", range(100, 110))
+def test_the_reason_for_no_move_is_true_in_crowds(seed: int) -> None:
+    """Oracle: the check itself, every 10 mm of the way: each place falls short, or lies behind something."""
+    crowd = random_crowd(seed, count=30, side=250)
+    without = [f for f in Bay(assemble(crowd)).check().findings if f.no_move.startswith("no straight move")]
+    for finding in without[:3]:
+        name = finding.subjects[0]
+        at_first = overlapping(shortfalls(Bay(assemble(crowd)), name))
+        for way in np.eye(3):
+            passed: set[str] = set()
+            for length in range(0, int(MOVE_REACH), 10):
+                left = shortfalls(Bay(assemble(carried_out(crowd, name, way * length))), name)
+                passed |= overlapping(left) - at_first
+                assert left or passed, "a clear place, and nothing to pass through on the way"
+
+
+def test_a_pin_in_a_hole_is_told_to_move_half_a_millimetre() -> None:
+    """Oracle: closed form. Pin of radius 5 in a bore of radius 6, 0.5 off; 0.9 all round is left at 0.1 off."""
+    pin = part("pin", Cylinder(10, 50), at=(0.5, 0, 0))
+    plate = part("plate", Tube(60, 12, 20), fixed=True)
+    report = bay(pin, plate, clearances=Clearances(default=0.9, use="none")).check()
+    (finding,) = (f for f in report.findings if f.verdict is Verdict.FAIL)
+    assert finding.value == pytest.approx(0.5, abs=0.001)
+    assert finding.move is not None
+    assert finding.move.by == pytest.approx([-0.5, 0, 0], abs=0.1)
+
+
+def test_a_bolt_through_a_plate_gets_an_honest_answer() -> None:
+    """Oracle: closed form. A bolt 50 long through a 6 mm plate must travel 25 + 3 + 10 to be 10 clear of it."""
+    bolt = part("bolt", Cylinder(10, 50))
+    plate = part("plate", Box((900, 900, 6)), fixed=True)
+    (finding,) = bay(bolt, plate).check().findings
+    assert finding.word == "clash"
+    assert finding.move is not None and finding.move.part == "bolt"
+    assert np.abs(finding.move.by) == pytest.approx([0, 0, 38])
+
+
+def test_a_ring_on_a_long_rod_between_walls_has_no_move_and_says_why() -> None:
+    """Oracle: by construction: the ring cannot leave sideways, and both ends are shut."""
+    rod = part("rod", Cylinder(20, 900), fixed=True)
+    ring = part("ring", Tube(60, 30, 20), at=(2, 0, 0))
+    report = bay(rod, ring, clearances=ruled(default=10.0)).check()
+    (finding,) = report.findings
+    assert finding.move is None
+    assert "no straight move of ring within 300 mm" in finding.no_move
+    assert "is not far enough" in finding.no_move
+
+
+def test_two_fixed_parts_are_said_to_be_fixed() -> None:
+    (finding,) = (
+        bay(part("a", Box((10, 10, 10)), fixed=True), part("b", Box((10, 10, 10)), fixed=True)).check().findings
+    )
+    assert finding.move is None
+    assert finding.no_move == "both parts are fixed"
+
+
+def test_what_hangs_on_a_part_goes_along_and_is_checked_too() -> None:
+    """Oracle: closed form. The bracket on the pump meets the wall first, so the pump goes the other way."""
+    pump = part("pump", Box((40, 40, 40)), at=(0, 0, 0))
+    bracket = part("bracket", Box((10, 40, 10)), at=(40, 0, 0), parent="pump", bolted_to=("pump",))
+    pipe = part("pipe", Box((30, 300, 300)), at=(-37, 0, 0), fixed=True)
+    wall = part("wall", Box((10, 900, 900)), at=(60, 0, 0), fixed=True)
+    report = bay(pump, bracket, pipe, wall).check()
+    finding = next(f for f in report.findings if set(f.subjects) == {"pump", "pipe"})
+    assert finding.value == pytest.approx(2.0)
+    assert finding.move is not None and finding.move.carries == ("bracket",)
+    assert finding.move.by[0] == 0  # aft is shut by the wall, forward by the pipe: it goes sideways
+
+
+def test_a_joint_left_behind_by_a_move_is_named() -> None:
+    pump = part("pump", Box((40, 40, 40)), bolted_to=("rail",))
+    rail = part("rail", Box((40, 40, 10)), at=(0, 0, -25), fixed=True)
+    hose = part("hose", Box((20, 20, 20)), at=(35, 0, 0), fixed=True)
+    finding = next(f for f in bay(pump, rail, hose).check().findings if set(f.subjects) == {"pump", "hose"})
+    assert finding.move is not None
+    assert "rail must follow" in finding.move.text
+
+
+def test_moves_in_inch_scenes_are_in_sixteenths() -> None:
+    """Oracle: closed form. A gap of 6 mm against 10 is 4 mm short; rounded up to sixteenths 3/16 in = 4.7625 mm."""
+    tank = part("tank", Box((50, 50, 50)))
+    wall = part("wall", Box((10, 500, 500)), at=(36, 0, 0), fixed=True)
+    (finding,) = bay(tank, wall, units="in").check().findings
+    assert finding.move is not None
+    assert finding.move.by[0] == pytest.approx(-4.7625)
+    assert "3/16 in forward" in finding.move.text
+
+
+def test_the_march_steps_over_no_place_that_would_do() -> None:
+    """Oracle: brute force, every 0.25 mm along the same direction."""
+    crowd = assemble(random_crowd(3))
+    checked = Bay(crowd)
+    name = next(f.subjects[0] for f in checked.check(moves=False).findings if f.verdict is Verdict.FAIL)
+    around = Neighbours(crowd, checked.session, name)
+    way = np.array([0.0, 0.0, 1.0])
+    found = first_clear(around, way, MOVE_REACH)
+    tried = [length for length in np.arange(0, MOVE_REACH, 0.25) if around.shortfall(way * length) is None]
+    assert (found is None) == (not tried) or (found is not None and found <= MOVE_REACH)
+    if tried and found is not None:
+        assert found <= tried[0] * 1.02 + 0.3
+
+
+def test_the_scene_without_faults_seeks_no_moves() -> None:
+    report = bay(part("a", Box((10, 10, 10))), part("b", Box((10, 10, 10)), at=(100, 0, 0))).check()
+    assert report.verdict is Verdict.PASS
+    assert not [finding for finding in report.findings if finding.move or finding.no_move]
+
+
+def test_a_scene_of_one_part_is_not_a_pass() -> None:
+    """Zero pairs is not a pass."""
+    assert bay(part("a", Box((10, 10, 10)))).check().verdict is Verdict.NOT_CHECKED
+    assert Bay(assemble(scene())).check().verdict is Verdict.NOT_CHECKED
