@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, TypeAlias
 
 __all__ = [
     "ANGLE",
@@ -20,6 +20,7 @@ __all__ = [
     "RATIO",
     "UNITS",
     "Dimension",
+    "Mend",
     "Quantity",
     "QuantityError",
     "literal",
@@ -38,12 +39,21 @@ _KIN = {"inch": "in", "inches": "in", '"': "in", "''": "in", "millimetre": "mm",
 _KIN |= {"meter": "m", "degree": "deg", "degrees": "deg", "°": "deg", "centimetre": "cm", "centimeter": "cm"}
 
 
+Mend: TypeAlias = str | Callable[[], str]
+"""What would put a mistake right; a function where finding it takes long and may not be asked for."""
+
+
 class QuantityError(ValueError):
     """A quantity that cannot be read or reckoned; `offset` is the place in the text when it is known."""
 
-    def __init__(self, what: str, *, mend: str = "", offset: int | None = None) -> None:
+    def __init__(self, what: str, *, mend: Mend = "", offset: int | None = None) -> None:
         super().__init__(what)
-        self.what, self.mend, self.offset = what, mend, offset
+        self.what, self.offset = what, offset
+        self._mend = mend
+
+    @property
+    def mend(self) -> str:
+        return self._mend if isinstance(self._mend, str) else self._mend()
 
 
 class Dimension(NamedTuple):
@@ -137,10 +147,12 @@ class Quantity:
         return self.value <= other.value
 
     def __gt__(self, other: Quantity) -> bool:
-        return other < self
+        self._like(other, "compare")
+        return self.value > other.value
 
     def __ge__(self, other: Quantity) -> bool:
-        return other <= self
+        self._like(other, "compare")
+        return self.value >= other.value
 
 
 def to_mm(quantity: Quantity, units: str = "mm") -> float:
@@ -191,15 +203,15 @@ _LITERAL = re.compile(
 _JOINED = re.compile(r"[\w.]+")
 
 
-def literal(text: str, at: int = 0, unit_hint: Callable[[str], str] = lambda _: "") -> tuple[Quantity, int] | None:
+def literal(text: str, at: int = 0, known: Collection[str] = ()) -> tuple[Quantity, int] | None:
     """The quantity written at `text[at:]` and where it ends, or None when no number stands there.
 
     Parameters
     ----------
     text : str
         Such as ``12 mm``, ``3/8 in``, ``14 3/8 in``, ``1 1/2``, ``2.5e-1``.
-    unit_hint : callable
-        Given a word that is no unit, says what may have been meant, or nothing.
+    known : collection of str
+        Names a user may have meant to multiply by; only for hints.
 
     Raises
     ------
@@ -220,7 +232,7 @@ def literal(text: str, at: int = 0, unit_hint: Callable[[str], str] = lambda _: 
         return Quantity(_near(value), ANGLE), found.end()
     raise QuantityError(
         f"has the unknown unit {unit!r}, known are mm, cm, m, in and deg",
-        mend=_unit_mend(unit) or unit_hint(unit),
+        mend=_unit_mend(unit) or (f"to multiply, write * {unit}" if unit in known else ""),
         offset=found.start("unit"),
     )
 

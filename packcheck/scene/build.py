@@ -60,12 +60,15 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
     params, found = evaluate_params(raw)
     context = _context(raw, params)
     file, misread = _understood(raw.tree, context)
-    found += [*faults, *misread, *shape_faults(raw.tree), *check_links(raw)]
     for header in raw.headers:
-        found += _understood(header, context)[1]
+        misread += _understood(header, context)[1]
+    form = list(faults)
+    ill_formed = {fault.mark for fault in form}  # what was put in its place there is no mistake of the user's
+    found += form + [fault for fault in misread if fault.mark not in ill_formed]
+    found += [*islice(shape_faults(raw.tree), MOST_FAULTS), *islice(check_links(raw), MOST_FAULTS)]
     if found or file is None:
         raise _error(found, raw.order)
-    values = {name: quantity.value for name, quantity in params.values.items()}
+    values = {name: params.values[name].value for name in file.params}
     return made(raw, file, values)
 
 
@@ -83,7 +86,7 @@ def _understood(tree: MapNode, context: Context) -> tuple[SceneFile | None, list
     try:
         return SceneFile.model_validate(plain(tree), context=context), []
     except ValidationError as error:
-        return None, list(islice(faults_of(error, tree), 2 * MOST_FAULTS))
+        return None, list(islice(faults_of(error, tree), MOST_FAULTS))
 
 
 def _error(faults: Iterable[Fault], files: Iterable[str]) -> SceneError:

@@ -61,7 +61,6 @@ def read_raw(path: str | Path) -> tuple[RawScene | None, list[Fault]]:
         The raw scene, or None when there is nothing that could be understood further.
     """
     documents, order, faults = read_documents(path)
-    complete = not faults
     if not documents or documents[0].file != str(path):
         return None, faults
     newer = [fault for document in documents for fault in _newer(document)]
@@ -81,7 +80,7 @@ def read_raw(path: str | Path) -> tuple[RawScene | None, list[Fault]]:
         units={document.file: _units_of(document.tree) for document in documents},
         folders={document.file: document.path.parent for document in documents},
         names=names,
-        complete=complete,
+        complete=len(documents) == len(order),
     )
     return raw, faults + name_faults
 
@@ -114,7 +113,7 @@ def _misplaced(document: Document, root: Document) -> Iterator[Fault]:
     yield from _other_axes(document, root)
     units = _units_of(root.tree)
     if "units" not in document.tree.entries and units != "mm":
-        what = f"the file states no units, the root file is in {units}"
+        what = f"the file states no units, the root file has units: {units}"
         yield Fault(SourceMark(document.file, 1, 1), what, "left out, units are mm", "add units: to this file")
 
 

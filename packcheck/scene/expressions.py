@@ -11,12 +11,12 @@ import ast
 import math
 import operator
 import re
-from collections.abc import Callable, Iterator, Mapping
-from difflib import get_close_matches
+from collections.abc import Callable, Collection, Mapping
 from typing import Any, Final
 
 from simpleeval import SimpleEval
 
+from packcheck.scene.hints import nearest
 from packcheck.units import PLAIN, UNITS, Quantity, QuantityError, literal
 
 __all__ = ["FUNCTIONS", "evaluate", "names_in", "reserved_word"]
@@ -25,9 +25,11 @@ LONGEST: Final = 500
 """Characters. Longer than anything a person writes, and short enough that nesting stays harmless."""
 
 _PLACEHOLDER: Final = "_"
+_NUMBER_STARTS: Final = frozenset("0123456789.")
 _FOREIGN = re.compile(r"[^\w\s.+\-*/(),]")
 _WORD_END = re.compile(r"\w+")
 _HYPHEN_MIXED = re.compile(r"(?<![\w.)])[0-9]+-[0-9]+/[0-9]+(?![\w.])")
+_NOT_FINITE = re.compile(r"[-+]?\.(?:inf|nan)", re.IGNORECASE)
 _DECIMAL_COMMA = re.compile(r"[0-9],[0-9]")
 
 
@@ -64,55 +66,92 @@ _OPERATORS: Final[dict[type[ast.AST], Callable[..., Quantity]]] = {
 }
 
 
-def evaluate(text: str, names: Mapping[str, Quantity]) -> Quantity:
-    """What does an expression come to?
+class Expression:
+    """Arithmetic that has been read and vetted, ready to be evaluated.
 
     Parameters
     ----------
     text : str
         Arithmetic with + - * /, brackets, min, max, abs, sqrt, literals with units and names.
-    names : mapping
-        What each name stands for.
+    known : collection of str
+        Names there are; only for hints.
 
     Raises
     ------
     QuantityError
-        With the offset into `text` where one is known.
+        When the text is no such arithmetic, with the offset into `text` where one is known.
+    """
+
+    def __init__(self, text: str, known: Collection[str] = ()) -> None:
+        _refuse_misreadings(text)
+        self.text = text
+        self._tree: ast.Expression | None = None
+        self._literals: dict[int, Quantity] = {}
+        self.names: tuple[str, ...] = ()
+        indent = _indent(text)
+        whole = literal(text, indent, known)
+        if whole is not None and not text[whole[1] :].strip():
+            self._literals[indent] = whole[0]
+            return
+        arithmetic, self._literals = _with_placeholders(text, known)
+        self._tree = _parsed(arithmetic, text)
+        nodes = list(ast.walk(self._tree))
+        for node in nodes:
+            _vet(node, text)
+        self.names = self._names_among(nodes)
+
+    def _names_among(self, nodes: list[ast.AST]) -> tuple[str, ...]:
+        called = {id(node.func) for node in nodes if isinstance(node, ast.Call)}
+        named = (node for node in nodes if isinstance(node, ast.Name) and id(node) not in called)
+        return tuple(dict.fromkeys(node.id for node in named if _offset(node, self.text) not in self._literals))
+
+    def value(self, names: Mapping[str, Quantity]) -> Quantity:
+        """What it comes to, with `names` standing for what they do.
+
+        Raises
+        ------
+        QuantityError
+            Unknown name, unlike quantities added, a number out of range, division by zero.
+        """
+        if self._tree is None:
+            return next(iter(self._literals.values()))
+
+        def meaning(node: ast.Name) -> Quantity:
+            at = _offset(node, self.text)
+            return self._literals[at] if at in self._literals else _named(node.id, names, at)
+
+        try:
+            return _evaluator(meaning, self.text).eval(self.text, self._tree.body)  # type: ignore[no-any-return]
+        except RecursionError:
+            raise QuantityError("is nested too deep") from None
+
+
+def evaluate(text: str, names: Mapping[str, Quantity]) -> Quantity:
+    """What does an expression come to?
+
+    Raises
+    ------
+    QuantityError
+        As `Expression` and its `value` do.
 
     Examples
     --------
+    >>> from packcheck.units import LENGTH
     >>> evaluate("1 1/2 in + 2 * rise", {"rise": Quantity(5.0, LENGTH)}).value
     48.1
     >>> evaluate("rise + 2", {"rise": Quantity(5.0, LENGTH)})
     Traceback (most recent call last):
     packcheck.units.QuantityError: cannot add mm and a plain number
     """
-    _refuse_misreadings(text)
-    whole = literal(text, _indent(text), lambda word: _times(word, names))
-    if whole is not None and not text[whole[1] :].strip():
-        return whole[0]
-    tree, literals = _parsed(text, names)
-    for node in ast.walk(tree):
-        _vet(node, text)
-
-    def meaning(node: ast.Name) -> Quantity:
-        at = _offset(node, text)
-        return literals[at] if at in literals else _named(node.id, names, at)
-
-    try:
-        return _evaluator(meaning, text).eval(text, tree.body)  # type: ignore[no-any-return]
-    except RecursionError:
-        raise QuantityError("is nested too deep") from None
+    return Expression(text, names).value(names)
 
 
 def names_in(text: str) -> tuple[str, ...]:
     """The names an expression refers to, in order; none when it cannot be read (evaluating it says why)."""
     try:
-        _refuse_misreadings(text)
-        tree, literals = _parsed(text, {})
+        return Expression(text).names
     except QuantityError:
         return ()
-    return tuple(dict.fromkeys(node.id for node in _names(tree) if _offset(node, text) not in literals))
 
 
 def reserved_word(name: str) -> str:
@@ -124,19 +163,13 @@ def reserved_word(name: str) -> str:
     return "" if name != _PLACEHOLDER else "is only an underscore"
 
 
-def _names(tree: ast.Expression) -> Iterator[ast.Name]:
-    called = {id(node.func) for node in ast.walk(tree) if isinstance(node, ast.Call)}
-    return (node for node in ast.walk(tree) if isinstance(node, ast.Name) and id(node) not in called)
-
-
 def _indent(text: str) -> int:
     return len(text) - len(text.lstrip())
 
 
-def _parsed(text: str, names: Mapping[str, Quantity]) -> tuple[ast.Expression, dict[int, Quantity]]:
-    arithmetic, literals = _with_placeholders(text, names)
+def _parsed(arithmetic: str, text: str) -> ast.Expression:
     try:
-        return ast.parse(arithmetic.lstrip(), mode="eval"), literals
+        return ast.parse(arithmetic.lstrip(), mode="eval")
     except SyntaxError as error:
         offset = min(max((error.offset or 1) - 1, 0) + _indent(text), len(text))
         raise QuantityError(_syntax(text, offset), offset=offset) from None
@@ -148,6 +181,8 @@ def _refuse_misreadings(text: str) -> None:
     """What would be read, but not as it was meant."""
     if not text.strip():
         raise QuantityError("is empty, needs a number")
+    if _NOT_FINITE.fullmatch(text.strip()):
+        raise QuantityError("is not a finite number")
     if len(text) > LONGEST:
         raise QuantityError(f"has {len(text)} characters, needs at most {LONGEST}")
     if "(" not in text and (comma := _DECIMAL_COMMA.search(text)):
@@ -159,12 +194,12 @@ def _refuse_misreadings(text: str) -> None:
         raise QuantityError("can be read as a mixed number and as a subtraction", mend=mend, offset=hyphen.start())
 
 
-def _with_placeholders(text: str, names: Mapping[str, Quantity]) -> tuple[str, dict[int, Quantity]]:
+def _with_placeholders(text: str, known: Collection[str]) -> tuple[str, dict[int, Quantity]]:
     literals: dict[int, Quantity] = {}
     pieces: list[str] = []
     at = 0
     while at < len(text):
-        found = literal(text, at, lambda word: _times(word, names))
+        found = literal(text, at, known) if text[at] in _NUMBER_STARTS else None
         if found is None:
             word = _WORD_END.match(text, at)
             end = word.end() if word else at + 1
@@ -192,10 +227,6 @@ def _refuse_doubtful_fraction(text: str, at: int, end: int) -> None:
         raise QuantityError("divides by a fraction", mend=f"write ({text[at:end].strip()})", offset=at)
 
 
-def _times(word: str, names: Mapping[str, Quantity]) -> str:
-    return f"to multiply, write * {word}" if word in names else ""
-
-
 def _syntax(text: str, offset: int) -> str:
     rest = text[offset:].split()
     return f"cannot be read as arithmetic at {rest[0]!r}" if rest else "ends too early to be arithmetic"
@@ -204,6 +235,8 @@ def _syntax(text: str, offset: int) -> str:
 def _offset(node: ast.expr, text: str) -> int:
     """Characters before `node` in `text` (the parser counts UTF-8 bytes from the first word)."""
     indent = _indent(text)
+    if text.isascii():
+        return indent + node.col_offset
     return indent + len(text[indent:].encode()[: node.col_offset].decode(errors="ignore"))
 
 
@@ -244,9 +277,7 @@ def _named(name: str, names: Mapping[str, Quantity], offset: int) -> Quantity:
     if why := reserved_word(name):
         mend = "write a number before it, such as 12 mm" if "unit" in why else ""
         raise QuantityError(f"has {name!r}, which {why}, where a value belongs", mend=mend, offset=offset)
-    near = get_close_matches(name, names, n=1)
-    mend = f"did you mean {near[0]!r}?" if near else ""
-    raise QuantityError(f"has the unknown name {name!r}", mend=mend, offset=offset)
+    raise QuantityError(f"has the unknown name {name!r}", mend=lambda: nearest(name, names), offset=offset)
 
 
 def _evaluator(meaning: Callable[[ast.Name], Quantity], text: str) -> Any:

@@ -10,9 +10,10 @@ from pydantic import ValidationError
 
 from packcheck.errors import Fault, SourceMark
 from packcheck.scene.grammar import keys_at, list_at
+from packcheck.scene.hints import closest, nearest
 from packcheck.scene.nodes import ListNode, MapNode, Node, ScalarNode, plain
 from packcheck.scene.shapes import SHAPES
-from packcheck.scene.slots import Untold, Wrong, bare, closest, nearest, written
+from packcheck.scene.slots import Slip, bare, written
 
 __all__ = ["Loc", "Spot", "faults_of", "inside", "shape_faults", "spot_at", "subject_of"]
 
@@ -79,16 +80,13 @@ def _rule_words(between: Node) -> str:
 def faults_of(error: ValidationError, tree: Node) -> Iterator[Fault]:
     """Every mistake pydantic found, reworded and placed."""
     for detail in error.errors(include_url=False, include_input=True):
-        cause = (detail.get("ctx") or {}).get("error")
-        if not isinstance(cause, Untold):
-            yield _fault(detail, cause, tree)
+        if detail["type"] != "untold":
+            yield _fault(detail, (detail.get("ctx") or {}).get("slip"), tree)
 
 
-def _fault(detail: Any, cause: object, tree: Node) -> Fault:
-    loc: Loc = detail["loc"]
-    if isinstance(cause, Wrong):
-        loc = (*loc, *cause.key)
-    fault = _worded(detail, cause, tree, loc)
+def _fault(detail: Any, slip: Slip | None, tree: Node) -> Fault:
+    loc: Loc = (*detail["loc"], *(slip.key if slip else ()))
+    fault = _worded(detail["type"], slip, tree, loc)
     subject, taken = subject_of(tree, loc)
     named = loc[:-1] if detail["type"] == "extra_forbidden" else loc
     below = spot_at(spot_at(tree, loc[:taken]).node, named[taken:]).path
@@ -96,12 +94,12 @@ def _fault(detail: Any, cause: object, tree: Node) -> Fault:
     return replace(fault, what=f"{subject}: {what}" if subject else what)
 
 
-def _worded(detail: Any, cause: object, tree: Node, loc: Loc) -> Fault:
+def _worded(sort: str, slip: Slip | None, tree: Node, loc: Loc) -> Fault:
     """The fault with its `what` still lacking the subject and the path."""
     spot = spot_at(tree, loc)
-    if isinstance(cause, Wrong):
-        return Fault(inside(spot.node, cause.offset), cause.phrase, cause.why, cause.mend)
-    match detail["type"]:
+    if slip:
+        return Fault(inside(spot.node, slip.offset), slip.phrase, slip.why, slip.mended())
+    match sort:
         case "extra_forbidden":
             return _unknown_key(spot, loc)
         case "missing":

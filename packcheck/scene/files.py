@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Final
 
 from packcheck.errors import Fault, SourceMark
-from packcheck.scene.nodes import ListNode, MapNode, Node, ScalarNode, Text, compose
-from packcheck.scene.slots import nearest
+from packcheck.scene.hints import nearest
+from packcheck.scene.nodes import ListNode, MapNode, Node, Number, ScalarNode, Text, compose
 
 __all__ = ["Document", "read_documents"]
 
@@ -58,6 +58,7 @@ class _Reader:
         try:
             true_path = os.path.realpath(file)
         except (OSError, ValueError):
+            self.order.append(file)
             self.faults.append(Fault(asked, f"{file!r} cannot be the name of a file"))
             return
         if self._loops(true_path, asked) or true_path in self._seen:
@@ -100,8 +101,11 @@ class _Reader:
 def _includes(root: MapNode) -> Iterator[Text]:
     node = root.get("include")
     for item in node.items if isinstance(node, ListNode) else [node]:
-        if isinstance(item, ScalarNode) and isinstance(item.value, Text) and item.value.strip():
-            yield item.value
+        value = item.value if isinstance(item, ScalarNode) else None
+        if isinstance(value, Number):
+            yield Text(value.text, value.mark)
+        elif isinstance(value, Text) and value.strip():
+            yield value
 
 
 def _not_a_map(root: Node | None, file: str) -> Fault:
@@ -132,7 +136,7 @@ def _near_file(path: Path) -> str:
         names = [other.name for other in path.parent.iterdir() if other.suffix in (".yaml", ".yml")]
     except OSError:
         return ""
-    return nearest(path.name, names)
+    return nearest(path.name, names, alikeness=0.75)
 
 
 def _decoded(content: bytes, file: str) -> str | Fault:

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Final, Literal, TypeAlias, Union, get_args, g
 
 from pydantic import BaseModel, BeforeValidator, Field, PlainValidator, WithJsonSchema, model_validator
 
-from packcheck.scene.model import CAR, Direction, Fit
+from packcheck.scene.model import CAR, Direction, Fit, Triple
 from packcheck.scene.nodes import Number
 from packcheck.scene.shapes import Point, Solid, Strict, Turn
 from packcheck.scene.slots import (
@@ -52,14 +52,18 @@ ROOT_ONLY: Final = ("default", "use", "seat")
 def _spread(value: object) -> object:
     if isinstance(value, dict):
         raise Wrong("is a map, needs a length or [x, y, z]")
-    return {"each": value, "ball": False} if isinstance(value, list) else {"each": [value] * 3, "ball": True}
+    return {"each": value} if isinstance(value, list) else {"ball": value}
 
 
 class Spread(BaseModel):
-    """How far off something may be along x, y, z, mm; `ball` when one number stands for every direction."""
+    """How far off something may be, mm: along x, y and z, or in any direction."""
 
-    each: Annotated[tuple[Length, Length, Length], row("x, y, z")] = (0.0, 0.0, 0.0)
-    ball: bool = True
+    each: Maybe[Annotated[tuple[Length, Length, Length], row("x, y, z")]] = None
+    ball: Length = 0.0
+
+    @property
+    def triple(self) -> Triple:
+        return self.each or (self.ball, self.ball, self.ball)
 
 
 _LENGTH_SCHEMA: Final = {"type": ["number", "string"]}

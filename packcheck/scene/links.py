@@ -8,10 +8,11 @@ from typing import Final
 from packcheck.data import KINDS
 from packcheck.errors import Fault
 from packcheck.scene.document import RawScene
+from packcheck.scene.hints import nearest
 from packcheck.scene.model import CAR
 from packcheck.scene.names import ANY, described
 from packcheck.scene.nodes import Entry, ListNode, MapNode, Node, Number, ScalarNode, Text
-from packcheck.scene.slots import bare, nearest
+from packcheck.scene.slots import bare
 
 __all__ = ["check_links"]
 
@@ -19,9 +20,9 @@ DEEPEST_CHAIN: Final = 50
 """Frames and parts placed one in another; a car needs five."""
 
 
-def check_links(raw: RawScene) -> list[Fault]:
+def check_links(raw: RawScene) -> Iterator[Fault]:
     """Faults of every name that leads nowhere, to the wrong sort of thing, or round in a loop."""
-    return list(_Links(raw).faults())
+    return _Links(raw).faults()
 
 
 class _Links:
@@ -111,6 +112,7 @@ class _Links:
 
     def _loops(self) -> Iterator[Fault]:
         parents = {name: _texts(node.get("in"))[:1] for name, node in (self.frames | self.parts).items()}
+        parents.pop(CAR, None)
         depth: dict[str, int] = {}  # of every name whose way to the car was followed
         for start in parents:
             chain: list[str] = []

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from types import MappingProxyType
 
 from packcheck.errors import SourceMark
 from packcheck.scene import grammar, model
@@ -22,9 +21,9 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         units=file.units,
         axes=model.Axes(file.axes.x, file.axes.y, file.axes.z),
         list_within=file.list_within,
-        params=MappingProxyType(dict(params)),
-        frames=MappingProxyType({name: _frame(name, frame, raw) for name, frame in file.frames.items()}),
-        parts=MappingProxyType({name: _part(name, part, raw) for name, part in file.parts.items()}),
+        params=dict(params),
+        frames={name: _frame(name, frame, raw) for name, frame in file.frames.items()},
+        parts={name: _part(name, part, raw) for name, part in file.parts.items()},
         clearances=_clearances(file.clearances, raw),
         note=file.note,
         files=raw.files,
@@ -43,8 +42,8 @@ def _frame(name: str, frame: grammar.Frame, raw: RawScene) -> model.Frame:
         parent=frame.in_,
         at=frame.at,
         turn=frame.turn,
-        tolerance=frame.tolerance.each,
-        tolerance_is_ball=frame.tolerance.ball,
+        tolerance=frame.tolerance.triple,
+        tolerance_is_ball=frame.tolerance.each is None,
         note=frame.note,
         mark=_mark(raw, "frames", name),
     )
@@ -59,8 +58,8 @@ def _part(name: str, part: grammar.Part, raw: RawScene) -> model.Part:
         at=part.at,
         turn=part.turn,
         wrap=part.wrap,
-        tolerance=part.tolerance.each,
-        tolerance_is_ball=part.tolerance.ball,
+        tolerance=part.tolerance.triple,
+        tolerance_is_ball=part.tolerance.each is None,
         fit=part.fit,
         fixed=part.fixed,
         bolted_to=tuple(dict.fromkeys(part.bolted_to)),

@@ -73,7 +73,8 @@ def _unfit(what: str, name: str, mark: SourceMark) -> Iterator[Fault]:
         yield Fault(mark, f"{what} {name!r}: the name is that of a kind", why, f"rename it, such as main_{name}")
     elif what == "param":
         yield from (
-            Fault(mark, f"param {name!r}: {flaw}", mend="use letters, digits and _") for flaw in _misfit(name)
+            Fault(mark, f"param {name!r}: {flaw}", mend="take another name, of letters, digits and _")
+            for flaw in _misfit(name)
         )
     if len(name) > LONGEST:
         yield Fault(

@@ -10,7 +10,7 @@ from packcheck.errors import Fault
 from packcheck.scene.document import RawScene
 from packcheck.scene.expressions import evaluate, names_in
 from packcheck.scene.faults import inside
-from packcheck.scene.nodes import MapNode, Node, Number, ScalarNode, Text, plain
+from packcheck.scene.nodes import MapNode, Node, Number, Text, plain
 from packcheck.scene.slots import written
 from packcheck.units import Quantity, QuantityError
 
@@ -29,20 +29,46 @@ def evaluate_params(raw: RawScene) -> tuple[Params, list[Fault]]:
     """Every param's value, and the faults of those that have none."""
     section = raw.tree.get("params")
     nodes = {name: entry.node for name, entry in section.entries.items()} if isinstance(section, MapNode) else {}
-    params, faults = Params(), []
-    order, loops = _ordered({name: _rests_on(node, nodes) for name, node in nodes.items()})
+    params = Params()
+    faults: list[Fault] = []
+    rests_on: dict[str, set[str]] = {}
+    for name, node in nodes.items():
+        faults += _read(name, node, params, rests_on)
+    order, loops = _ordered({name: on & rests_on.keys() for name, on in rests_on.items()})
     for loop in loops:
         params.spoilt.update(loop)
         what = f"param {loop[0]!r}: rests on itself: {' -> '.join([*loop, loop[0]])}"
         faults.append(Fault(nodes[loop[0]].mark, what, mend="give one of them a plain value"))
     for name in order:
-        faults += _take(name, nodes[name], params)
+        faults += _evaluate(name, nodes[name], rests_on[name], params)
     return params, faults
 
 
-def _rests_on(node: Node, nodes: Mapping[str, Node]) -> set[str]:
-    value = node.value if isinstance(node, ScalarNode) else None
-    return set(names_in(value)) & nodes.keys() if isinstance(value, Text) else set()
+def _read(name: str, node: Node, params: Params, rests_on: dict[str, set[str]]) -> Iterator[Fault]:
+    """Take in a number at once, and of an expression the names it rests on."""
+    value = plain(node)
+    if isinstance(value, Number):
+        params.values[name] = Quantity(float(value))
+    elif not isinstance(value, Text):
+        params.spoilt.add(name)
+        yield Fault(node.mark, f"param {name!r}: is {written(value)}, needs a number or an expression")
+    else:
+        rests_on[name] = set(names_in(value))
+
+
+def _evaluate(name: str, node: Node, rests_on: set[str], params: Params) -> Iterator[Fault]:
+    params.spoilt.add(name)
+    if params.spoilt.isdisjoint(rests_on):
+        try:
+            params.values[name] = evaluate(str(plain(node)), params.values)
+            params.spoilt.remove(name)
+        except QuantityError as error:
+            yield _fault(name, node, error)
+
+
+def _fault(name: str, node: Node, error: QuantityError) -> Fault:
+    what = f"param {name!r}: {written(plain(node))} {error.what}"
+    return Fault(inside(node, error.offset), what, mend=error.mend)
 
 
 def _ordered(rests_on: dict[str, set[str]]) -> tuple[list[str], list[list[str]]]:
@@ -62,21 +88,3 @@ def _from_first(loop: list[str], written_order: Mapping[str, object]) -> list[st
     order = {name: place for place, name in enumerate(written_order)}
     start = loop.index(min(loop, key=order.__getitem__))
     return loop[start:] + loop[:start]
-
-
-def _take(name: str, node: Node, params: Params) -> Iterator[Fault]:
-    """Evaluate one param into `params`."""
-    value = plain(node)
-    if isinstance(value, Number):
-        params.values[name] = Quantity(float(value))
-        return
-    params.spoilt.add(name)
-    if not isinstance(value, Text):
-        yield Fault(node.mark, f"param {name!r}: is {written(value)}, needs a number or an expression")
-    elif params.spoilt.isdisjoint(names_in(value)):
-        try:
-            params.values[name] = evaluate(value, params.values)
-            params.spoilt.remove(name)
-        except QuantityError as error:
-            what = f"param {name!r}: {written(value)} {error.what}"
-            yield Fault(inside(node, error.offset), what, mend=error.mend)

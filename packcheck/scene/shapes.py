@@ -8,6 +8,7 @@ from typing import Annotated, Any, Final, TypeAlias, cast, get_args
 from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo, WithJsonSchema, model_validator
 
 from packcheck.scene import model
+from packcheck.scene.hints import nearest
 from packcheck.scene.model import Anchor, End, Shape, Side, Triple
 from packcheck.scene.nodes import Text
 from packcheck.scene.slots import (
@@ -24,7 +25,6 @@ from packcheck.scene.slots import (
     Wrong,
     choice,
     many,
-    nearest,
     row,
     words,
     written,
@@ -167,12 +167,14 @@ def _mesh_file(value: object, info: ValidationInfo) -> Path:
     context = cast(Context, info.context)
     path = context.folders[value.mark.file] / value.strip()
     try:
-        if path.is_file():
-            return path
-        what = "is a folder" if path.is_dir() else "does not exist"
+        is_file, is_folder = path.is_file(), path.is_dir()
     except (OSError, ValueError):
-        what = "cannot be the name of a file"
-    raise Wrong(f"{written(value)} {what}", mend=_path_mend(value, path))
+        raise Wrong(f"{written(value)} cannot be the name of a file") from None
+    if is_file:
+        return path
+    if is_folder:
+        raise Wrong(f"{written(value)} is a folder, needs a file")
+    raise Wrong(f"{written(value)} does not exist", mend=lambda: _path_mend(value, path))
 
 
 def _path_mend(text: str, path: Path) -> str:
@@ -182,7 +184,7 @@ def _path_mend(text: str, path: Path) -> str:
         neighbours = [other.name for other, _ in zip(path.parent.iterdir(), range(1000), strict=False)]
     except (OSError, ValueError):
         return "the path starts at the folder of this scene file"
-    return nearest(path.name, neighbours) or "the path starts at the folder of this scene file"
+    return nearest(path.name, neighbours, alikeness=0.75) or "the path starts at the folder of this scene file"
 
 
 MeshFile: TypeAlias = Annotated[Path, PlainValidator(_mesh_file), WithJsonSchema({"type": "string"})]
@@ -208,7 +210,7 @@ class Mesh(Strict):
         if len(missing) == 1:
             (there,) = given.keys() - missing
             why = "an open skin is a sheet only when its thickness and the side that was modelled are both known"
-            raise Wrong(f"has {there} without {missing[0]}, needs both or neither", why=why, key=(there,))
+            raise Wrong(f"stands without {missing[0]}, needs both or neither", why=why, key=(there,))
         return self
 
     def shape(self) -> Shape:

@@ -6,18 +6,19 @@ wrong with it. Bare numbers are in the units of the file they were written in.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path
-from typing import Annotated, Final, TypeAlias, TypeVar, get_args
+from typing import Annotated, Final, TypeAlias, TypeVar, cast, get_args
 
 from pydantic import BeforeValidator, PlainValidator, ValidationInfo, WithJsonSchema
+from pydantic_core import PydanticCustomError
 
-from packcheck.scene.expressions import evaluate, names_in
+from packcheck.scene.expressions import Expression
+from packcheck.scene.hints import nearest
 from packcheck.scene.model import AxisName, LengthUnit
 from packcheck.scene.nodes import Number, Text
-from packcheck.units import PLAIN, Quantity, QuantityError, to_degrees, to_mm, to_number
+from packcheck.units import PLAIN, Mend, Quantity, QuantityError, to_degrees, to_mm, to_number
 
 __all__ = [
     "AnyLength",
@@ -31,15 +32,13 @@ __all__ = [
     "Name",
     "Prose",
     "Size",
+    "Slip",
     "UnitSlot",
     "Untold",
     "Wrong",
     "bare",
     "choice",
-    "closest",
     "many",
-    "nearest",
-    "quantity",
     "row",
     "words",
     "written",
@@ -51,18 +50,48 @@ SMALLEST: Final = 0.001
 Key: TypeAlias = tuple[str | int, ...]
 
 
-class Wrong(ValueError):  # noqa: N818 - reads as what it says
-    """One mistake in a slot: `phrase` follows the name of the slot, `key` leads from it to the culprit."""
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """One mistake in a slot: `phrase` follows the name of the slot, `key` leads from it to the culprit.
 
-    def __init__(
-        self, phrase: str, *, why: str = "", mend: str = "", key: Key = (), offset: int | None = None
-    ) -> None:
-        super().__init__(phrase)
-        self.phrase, self.why, self.mend, self.key, self.offset = phrase, why, mend, key, offset
+    A `mend` that takes long to find is given as a function, called only for the faults that are told.
+    """
+
+    phrase: str
+    why: str = ""
+    mend: Mend = ""
+    key: Key = ()
+    offset: int | None = None
+
+    def mended(self) -> str:
+        return self.mend if isinstance(self.mend, str) else self.mend()
 
 
-class Untold(ValueError):  # noqa: N818 - never shown
+class Wrong(PydanticCustomError):  # noqa: N818 - reads as what it says
+    """Raised with a slip. Validation keeps the slip and lets go of the exception, frames and all."""
+
+    slip: Slip
+
+    def __new__(
+        cls, phrase: str, *, why: str = "", mend: Mend = "", key: Key = (), offset: int | None = None
+    ) -> Wrong:
+        slip = Slip(phrase, why, mend, key, offset)
+        made = super().__new__(cls, "wrong", "wrong", {"slip": slip})
+        made.slip = slip
+        return made
+
+    def __init__(self, *_: object, **__: object) -> None:
+        """All is done in `__new__`; the base would refuse keywords."""
+
+    def __str__(self) -> str:
+        return self.slip.phrase
+
+
+class Untold(PydanticCustomError):  # noqa: N818 - never shown
     """Rests on a param whose own fault is reported already."""
+
+    def __new__(cls) -> Untold:
+        return super().__new__(cls, "untold", "untold")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,20 +104,8 @@ class Context:
     units: Mapping[str, LengthUnit]
     folders: Mapping[str, Path]
     params: Mapping[str, Quantity]
+    param_units: Mapping[str, LengthUnit]
     spoilt: frozenset[str] = frozenset()
-    param_units: Mapping[str, LengthUnit] | None = None
-
-
-def closest(word: str, known: Iterable[str]) -> str:
-    """The known word most like `word`, or nothing."""
-    alike = [other for other in known if abs(len(other) - len(word)) <= 3][:500]
-    return next(iter(get_close_matches(word, alike, n=1)), "")
-
-
-def nearest(word: str, known: Iterable[str]) -> str:
-    """A sentence naming the known word most like `word`, or nothing."""
-    near = closest(word, known)
-    return f"did you mean {near!r}?" if near else ""
 
 
 def written(value: object) -> str:
@@ -114,45 +131,43 @@ def bare(value: object) -> str:
     return str(value) if isinstance(value, str) and value.isprintable() and len(value) <= 60 else written(value)
 
 
-def quantity(value: object, context: Context) -> Quantity:
-    """The number or expression in a slot."""
-    if isinstance(value, Number):
-        return Quantity(float(value))
-    if not isinstance(value, Text):
-        raise Wrong(f"is {written(value)}, needs a number")
-    if context.spoilt and not context.spoilt.isdisjoint(names_in(value)):
-        raise Untold
-    return evaluate(value, context.params)
-
-
-def _slot(value: object, info: ValidationInfo, read: Callable[[Quantity, Text | Number], float]) -> float:
-    context: Context = info.context  # type: ignore[assignment]
+def _slot(value: object, info: ValidationInfo, read: Callable[[Quantity], float], *, length: bool = False) -> float:
+    """The number or expression in a slot, as `read` takes it."""
+    context = cast(Context, info.context)
     try:
-        made = quantity(value, context)
-        return read(made, value)  # type: ignore[arg-type]
+        if isinstance(value, Number):
+            return read(Quantity(float(value)))
+        if isinstance(value, Text):
+            return read(_worth(value, context, length=length))
     except QuantityError as error:
-        raise Wrong(f"{written(value)} {error.what}", mend=error.mend, offset=error.offset) from None
+        found = error.with_traceback(None)
+        what = f"{written(value)} {error.what}" if isinstance(value, Text) else error.what
+        raise Wrong(what, mend=lambda: found.mend, offset=error.offset) from None
+    raise Wrong(f"is {written(value)}, needs a number")
+
+
+def _worth(text: Text, context: Context, *, length: bool) -> Quantity:
+    expression = Expression(text, context.params)
+    if not context.spoilt.isdisjoint(expression.names):
+        raise Untold()
+    value = expression.value(context.params)
+    if length and value.dimension == PLAIN:
+        for name in expression.names:
+            _refuse_foreign_plain(name, context.units[text.mark.file], context)
+    return value
+
+
+def _refuse_foreign_plain(name: str, units: LengthUnit, context: Context) -> None:
+    """A plain param from a file in mm must not silently become inches in another."""
+    home = context.param_units[name]
+    if home != units and context.params[name].dimension == PLAIN:
+        what = f"takes {name!r}, a plain number from a file with units: {home}, in a file with units: {units}"
+        raise QuantityError(what, mend=f"give {name!r} a unit")
 
 
 def _length(value: object, info: ValidationInfo) -> float:
-    context: Context = info.context  # type: ignore[assignment]
-
-    def read(made: Quantity, source: Text | Number) -> float:
-        units = context.units[source.mark.file]
-        if made.dimension == PLAIN and isinstance(source, Text):
-            _refuse_foreign_plain(source, units, context)
-        return to_mm(made, units)
-
-    return _slot(value, info, read)
-
-
-def _refuse_foreign_plain(text: Text, units: LengthUnit, context: Context) -> None:
-    """A plain param from a file in mm must not silently become inches in another."""
-    for name in names_in(text):
-        home = (context.param_units or {}).get(name, units)
-        if home != units and context.params[name].dimension == PLAIN:
-            what = f"takes the plain number {name!r}, written in a file in {home}, as a length in {units}"
-            raise QuantityError(what, mend=f"give {name!r} a unit")
+    units = cast(Context, info.context).units
+    return _slot(value, info, lambda made: to_mm(made, units[cast(Text, value).mark.file]), length=True)
 
 
 def _size(value: object, info: ValidationInfo) -> float:
@@ -171,11 +186,11 @@ def _none_or_more(value: object, info: ValidationInfo) -> float:
 
 
 def _degrees(value: object, info: ValidationInfo) -> float:
-    return _slot(value, info, lambda made, _: to_degrees(made))
+    return _slot(value, info, to_degrees)
 
 
 def _factor(value: object, info: ValidationInfo) -> float:
-    factor = _slot(value, info, lambda made, _: to_number(made))
+    factor = _slot(value, info, to_number)
     if not 1e-6 <= factor <= 1e6:
         raise Wrong(f"is {factor:g}, needs to be between 0.000001 and 1000000")
     return factor
@@ -212,7 +227,7 @@ def choice(*words: str) -> PlainValidator:
         if isinstance(value, str) and value in words:
             return str(value)
         listed = ", ".join(words[:-1]) + " or " + words[-1]
-        raise Wrong(f"is {written(value)}, needs {listed}", mend=nearest(str(value), words))
+        raise Wrong(f"is {written(value)}, needs {listed}", mend=lambda: nearest(str(value), words))
 
     return PlainValidator(chosen)
 
@@ -250,7 +265,7 @@ def many(least: int) -> BeforeValidator:
         if not isinstance(value, list):
             raise Wrong(f"is {written(value)}, needs a list")
         if len(value) < least:
-            raise Wrong(f"has {len(value)} items, needs at least {least}")
+            raise Wrong(f"lists {len(value)}, needs at least {least}")
         return value
 
     return BeforeValidator(counted)

@@ -1,0 +1,1 @@
+"""Fuzzing: inputs nobody wrote on purpose."""

@@ -1,0 +1,1 @@
+"""Tests of the scene room: from YAML text to a frozen scene."""

@@ -1,0 +1,87 @@
+"""The schema for editors agrees with what is read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+import yaml
+
+from packcheck.scene import scene_schema
+
+HERE = Path(__file__).parent
+SCHEMA = scene_schema()
+VALIDATOR = jsonschema.Draft202012Validator(SCHEMA)
+
+
+def told(text: str) -> list[str]:
+    return [error.json_path for error in VALIDATOR.iter_errors(yaml.safe_load(text))]
+
+
+def test_schema_is_one() -> None:
+    jsonschema.Draft202012Validator.check_schema(SCHEMA)
+
+
+@pytest.mark.parametrize("path", sorted((HERE / "valid").rglob("*.yaml")), ids=lambda path: path.name)
+def test_valid_scenes_please_the_schema(path: Path) -> None:
+    assert told(path.read_text(encoding="utf-8")) == []
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "unknown_keys",
+        "two_shapes",
+        "sizes_missing",
+        "wrong_forms",
+        "unknown_units",
+        "tolerances_of_a_wrong_form",
+        "version_in_words",
+        "rule_without_gap",
+        "outline_is_closed_or_short",
+        "values_left_empty",
+    ],
+)
+def test_scenes_wrong_in_form_displease_the_schema(name: str) -> None:
+    assert told((HERE / "malformed" / f"{name}.yaml").read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize(
+    ("text", "path"),
+    [
+        ("parts: {a: {boxx: [1, 1, 1]}}", "$.parts.a"),
+        ("parts: {a: {box: [1, 1, 1], sphere: {diameter: 2}}}", "$.parts.a"),
+        ("parts: {a: {solids: [{}]}}", "$.parts.a.solids[0]"),
+        ("parts: {a: {box: [1, 1]}}", "$.parts.a.box"),
+        ("parts: {a: {box: [1, 1, true]}}", "$.parts.a.box[2]"),
+        ("parts: {a: {mesh: {file: a.stl}}}", "$.parts.a.mesh"),
+        ("parts: {a: {box: null}}", "$.parts.a.box"),
+        ("clearances: {default: [1]}", "$.clearances.default"),
+        ("clearances: {rules: [{between: [a, b], gap: {want: 3}}]}", "$.clearances.rules[0].gap"),
+    ],
+)
+def test_schema_points_at_the_slip(text: str, path: str) -> None:
+    assert path in told("packcheck: 1\n" + text)
+
+
+def test_lengths_are_numbers_or_text() -> None:
+    assert told("packcheck: 1\nparts: {a: {box: [1, 3/8 in, 2 * rise], wrap: 1 mm, tolerance: [1, 2 mm, x]}}") == []
+
+
+def test_keys_carry_descriptions_for_hovers() -> None:
+    part = SCHEMA["$defs"]["Part"]["properties"]
+    assert "suggested move" in part["fixed"]["description"]
+    assert "bounding" in str(SCHEMA) or "box" in part["box"]["description"] or part["box"]["description"]
+
+
+def _nulls(node: Any) -> list[Any]:
+    if isinstance(node, dict):
+        here = [node] if node.get("type") == "null" or node.get("default", 0) is None else []
+        return here + [found for below in node.values() for found in _nulls(below)]
+    return [found for below in node for found in _nulls(below)] if isinstance(node, list) else []
+
+
+def test_no_key_is_offered_as_null() -> None:
+    assert _nulls(SCHEMA) == []
