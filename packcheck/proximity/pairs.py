@@ -9,7 +9,7 @@ import numpy as np
 from packcheck.arrays import Point, Vector
 from packcheck.frames import Pose
 from packcheck.proximity.depth import penetration_depth
-from packcheck.proximity.inside import INSIDE, WINDS_ROUND, winding_numbers
+from packcheck.proximity.inside import INSIDE, WINDS_ROUND
 from packcheck.proximity.patches import Patches, core_distance
 from packcheck.solids.solid import Solid
 
@@ -120,20 +120,20 @@ def _one_holds_other(a: Body, b: Body, a_from_b: Pose) -> bool:
 
 def _holds(outer: Body, inner: Body, outer_from_inner: Pose) -> bool:
     """Whether a vertex of any piece of `inner` lies inside the closed core of `outer`."""
-    return outer.solid.closed and _winds(outer, inner.solid, outer_from_inner) > INSIDE
+    return outer.solid.closed and _winds(outer, inner.solid, outer_from_inner, INSIDE) > INSIDE
 
 
-def _winds(outer: Body, inner: Solid, outer_from_inner: Pose) -> float:
+def _winds(outer: Body, inner: Solid, outer_from_inner: Pose, threshold: float) -> float:
     """The most that `outer` winds round a piece of `inner`; 0 at once for pieces outside its box."""
     pieces = inner.vertices[:1] if inner.pieces is None else inner.pieces
     points = outer_from_inner.apply(pieces)
     near = points[((points >= outer.patches.low) & (points <= outer.patches.high)).all(axis=1)]
-    return float(np.max(winding_numbers(near, outer.solid.vertices, outer.solid.faces), initial=0.0))
+    return max((abs(outer.patches.far_field.winding(point, threshold)) for point in near), default=0.0)
 
 
 def _doubt(a: Body, b: Body, a_from_b: Pose) -> str:
     """Why an open surface leaves the pair undecided, if it does."""
     for outer, inner, pose in ((a, b, a_from_b), (b, a, a_from_b.inverse())):
-        if outer.solid.open_surface and abs(_winds(outer, inner.solid, pose)) > WINDS_ROUND:
+        if outer.solid.open_surface and _winds(outer, inner.solid, pose, WINDS_ROUND) > WINDS_ROUND:
             return "an open surface without thickness and side winds round the other part"
     return ""

@@ -7,7 +7,7 @@ from math import pi
 import numpy as np
 import pytest
 
-from packcheck.proximity.inside import winding_numbers
+from packcheck.solids.winding import winding_numbers
 from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Pipe, Shape, Sphere, Tube
 from packcheck.solids.lathe import facet_count, frustum
 from packcheck.solids.pipe import centreline
