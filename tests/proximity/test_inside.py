@@ -25,7 +25,10 @@ def test_far_patches_never_put_a_point_on_the_wrong_side(point: tuple[float, flo
     assert (seen > INSIDE) == (exact > INSIDE)
 
 
-@pytest.mark.parametrize("point, inside", [((85, 0, 0), True), ((0, 0, 0), False), ((99, 0, 44), True), ((85, 0, 50), False)])  # fmt: skip
+@pytest.mark.parametrize(
+    "point, inside",
+    [((85, 0, 0), True), ((0, 0, 0), False), ((99, 0, 44), True), ((85, 0, 50), False)],
+)
 def test_inside_a_tube_wall(point: tuple[float, ...], inside: bool) -> None:
     """Oracle: closed form. Wall between radii 70 and 100, 45 up and down."""
     assert (FarField(PATCHES).winding(np.array(point, dtype=float), INSIDE) > INSIDE) == inside
@@ -34,5 +37,8 @@ def test_inside_a_tube_wall(point: tuple[float, ...], inside: bool) -> None:
 def test_overlapping_pieces_do_not_cancel() -> None:
     """Oracle: winding numbers add: where two closed pieces overlap the surface winds twice."""
     (rod,) = build_shape(Cylinder(40, 90, "x"))
-    both = [rod.vertices[rod.faces].reshape(-1, 3), (rod.vertices + [10, 0, 0])[rod.faces].reshape(-1, 3)]
+    both = [
+        rod.vertices[rod.faces].reshape(-1, 3),
+        (rod.vertices + np.array([10.0, 0, 0]))[rod.faces].reshape(-1, 3),
+    ]
     assert FarField(both).winding(np.array([5.0, 1.0, 2.0]), INSIDE) == pytest.approx(2, abs=1e-6)
