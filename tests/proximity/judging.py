@@ -27,6 +27,10 @@ EXACT = 0.001
 LAW = 1e-9
 """mm. The witness law is an identity: only rounding may break it, of coordinates up to 10 m."""
 
+CLEARING = 0.001
+"""mm. Moved beyond a stated way out, so that the oracle's own width near contact does not decide. Much more would
+lead a part that is not convex out of one overlap into the next."""
+
 SURE = 1e-4
 """mm. A bracket narrower than this is a number to measure accuracy by."""
 
@@ -70,7 +74,8 @@ def judged(pair: Pair, *, both_ways: bool = False) -> Judgement:
     session = Session()
     a, b = to_placed(pair.a, "a"), to_placed(pair.b, "b")
     found = session.gap(a, b)
-    faults = [*_against_truth(found, true, pair), *_against_laws(found), *_swapped(found, session.gap(b, a))]
+    faults = [*_against_truth(found, true, pair), *_stuck(found, pair)]
+    faults += [*_against_laws(found), *_swapped(found, session.gap(b, a))]
     if both_ways:
         exchanged = Session().gap(to_placed(pair.b, "a"), to_placed(pair.a, "b"))
         other = Pair(pair.label, pair.situation, pair.b, pair.a)
@@ -88,6 +93,16 @@ def _against_truth(found: Separation, true: Bracket, pair: Pair) -> Iterator[str
         if off > EXACT:
             yield f"convex gap off by {off:.3g}"
         yield from _off_their_solids(found, pair)
+
+
+def _stuck(found: Separation, pair: Pair) -> Iterator[str]:
+    """Overlapping parts come apart when the first is moved along the direction by the depth and a little more."""
+    if found.value >= 0 or found.direction is None:
+        return
+    depth = max(-found.value, 0.0 if found.low is None else -found.low)
+    way = found.direction * (depth + CLEARING)
+    if truth(Pair(pair.label, pair.situation, pair.a.shifted(way), pair.b)).low <= 0:
+        yield "the way out does not lead out"
 
 
 def _off_their_solids(found: Separation, pair: Pair) -> Iterator[str]:

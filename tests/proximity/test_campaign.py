@@ -17,8 +17,8 @@ from tests.proximity.judging import Tally, judged
 
 SLICE_SEED = 2024
 PARTS = 10
-PAIRS_PER_PART = 140
-BOTH_WAYS_EVERY = 6  # pairs; roles exchanged, which costs a second measurement
+PAIRS_PER_PART = 130
+BOTH_WAYS_EVERY = 10  # pairs; roles exchanged, which costs a second measurement
 
 
 @pytest.mark.parametrize("part", range(PARTS))
