@@ -52,9 +52,11 @@ def pair_gap(a: Body, b: Body, a_from_b: Pose, beyond: float = np.inf) -> PairGa
         return _crossing(a.solid, b.solid, a_from_b, found[1])
     if _one_holds_other(a, b, a_from_b):
         return _contained(a.solid, b.solid, a_from_b, found)
-    if found is None:
-        return None
     doubt = _doubt(a, b, a_from_b)
+    if found is None and not doubt:
+        return None
+    found = found or core_distance(a.patches, b.patches, a_from_b)
+    assert found is not None
     return _apart(a.solid, b.solid, found, doubt)
 
 

@@ -1,0 +1,168 @@
+"""The gaps study: what is listed, under which word, and that nothing is left out silently."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pytest
+
+from packcheck.assembly.assembly import assemble
+from packcheck.bay import Bay
+from packcheck.errors import Fault, QueryError
+from packcheck.findings import Report, Verdict
+from packcheck.proximity import Session
+from packcheck.scene.model import Box, Clearances, Cylinder, Frame, Rule, Sphere
+from tests.bays import bay, part, random_crowd, ruled, scene
+
+CUBE = Box((10, 10, 10))
+
+
+def two_cubes(gap: float, clearances: Clearances | None = None, **facts: object) -> Report:
+    made = [part("a", CUBE), part("b", CUBE, at=(10 + gap, 0, 0), **facts)]
+    return bay(*made, **({"clearances": clearances} if clearances else {})).check(moves=False)
+
+
+@pytest.mark.parametrize("gap, word, verdict", [
+    (-3.0, "clash", Verdict.FAIL),
+    (0.0, "touching", Verdict.FAIL),
+    (0.005, "touching", Verdict.FAIL),
+    (4.0, "tight", Verdict.FAIL),
+    (10.0, "clear", Verdict.PASS),
+])  # fmt: skip
+def test_words_of_a_plain_pair_against_10(gap: float, word: str, verdict: Verdict) -> None:
+    """Oracle: by head; cubes of 10 along one axis."""
+    (finding,) = two_cubes(gap).findings
+    assert (finding.word, finding.verdict) == (word, verdict)
+    assert finding.value == pytest.approx(gap, abs=1e-9)
+
+
+def test_between_must_and_want_is_close() -> None:
+    rules = ruled(Rule(("a", "b"), must=10, want=20, why="heat"), default=1)
+    (finding,) = two_cubes(15, rules).findings
+    assert (finding.word, finding.verdict) == ("close", Verdict.CLOSE)
+
+
+@pytest.mark.parametrize("gap, word, verdict", [
+    (-0.9, "touching", Verdict.PASS),
+    (0.4, "touching", Verdict.PASS),
+    (-1.4, "clash", Verdict.FAIL),
+    (9.0, "not seated", Verdict.FAIL),
+    (90.0, "not seated", Verdict.FAIL),
+])  # fmt: skip
+def test_words_of_a_joint(gap: float, word: str, verdict: Verdict) -> None:
+    """Oracle: by head: a seat of 1 mm overlap, and half a mm of air, is a joint."""
+    report = two_cubes(gap, bolted_to=("a",))
+    if verdict is Verdict.PASS:
+        assert report.verdict is Verdict.PASS and not report.findings
+    else:
+        (finding,) = report.findings
+        assert (finding.word, finding.verdict) == (word, verdict)
+
+
+def test_the_tolerances_of_joined_parts_widen_what_counts_as_touching() -> None:
+    assert two_cubes(2.4, bolted_to=("a",), tolerance=(2.0,) * 3).verdict is Verdict.PASS
+    assert two_cubes(2.6, bolted_to=("a",), tolerance=(2.0,) * 3).verdict is Verdict.FAIL
+
+
+@pytest.mark.parametrize("fit", ["encloses", "about"])
+def test_an_overlapping_envelope_may_clash(fit: str) -> None:
+    (finding,) = two_cubes(-2, fit=fit).findings
+    assert (finding.word, finding.verdict, finding.high) == ("may clash", Verdict.UNSURE, None)
+
+
+def test_an_envelope_that_clears_is_counted_apart() -> None:
+    report = two_cubes(10, fit="encloses")
+    assert report.verdict is Verdict.PASS
+    assert report.envelope_passes == 1
+
+
+def test_a_pair_that_cannot_be_measured_is_not_checked(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing is skipped silently."""
+
+    def refuse(*_: object) -> None:
+        raise QueryError([Fault(None, "the distance engine answered nan")])
+
+    monkeypatch.setattr(Session, "gap_within", refuse)
+    (finding,) = two_cubes(5).findings
+    assert finding.verdict is Verdict.NOT_CHECKED
+    assert "nan" in finding.skipped
+
+
+def test_counts_add_up_to_all_pairs() -> None:
+    report = Bay(assemble(random_crowd(5))).check(moves=False)
+    pairs = report.pairs
+    assert pairs.total == 14 * 13 // 2 == pairs.culled + pairs.measured
+    assert sum(report.counts.values()) == pairs.total
+
+
+def test_culling_loses_no_shortfall() -> None:
+    """Oracle: brute force: every pair measured, whatever its boxes."""
+    assembly = assemble(random_crowd(11, count=20, side=600))
+    report = Bay(assembly).check(moves=False)
+    listed = {f.subjects for f in report.findings if f.verdict in (Verdict.FAIL, Verdict.UNSURE)}
+    names = list(assembly.parts)
+    session = Session()
+    short = {
+        (a, b)
+        for i, a in enumerate(names)
+        for b in names[i + 1 :]
+        if session.gap(assembly.parts[a], assembly.parts[b]).value < 10 - 0.006
+    }
+    assert listed == short
+
+
+def test_only_the_pairs_of_the_parts_asked_for() -> None:
+    made = bay(part("a", CUBE), part("b", CUBE), part("c", CUBE))
+    report = made.check(["a"], moves=False)
+    assert {f.subjects for f in report.findings} == {("a", "b"), ("a", "c")}
+    assert report.pairs.total == 2
+
+
+def test_an_unknown_part_is_named_with_its_nearest() -> None:
+    from packcheck.errors import SceneError
+
+    with pytest.raises(SceneError, match=r"no part 'punp'[\s\S]*did you mean 'pump'"):
+        bay(part("pump", CUBE)).check(["punp"])
+
+
+def test_findings_stand_in_order_of_verdict_and_margin() -> None:
+    report = Bay(assemble(random_crowd(2))).check(moves=False)
+    keys = [finding.sort_key for finding in report.findings]
+    assert keys == sorted(keys)
+
+
+def test_the_same_scene_gives_the_same_findings() -> None:
+    def told() -> Sequence[object]:
+        report = Bay(assemble(random_crowd(4))).check()
+        return [(f.subjects, f.word, f.value, f.move and f.move.text, f.no_move) for f in report.findings]
+
+    assert told() == told()
+
+
+def test_the_place_is_told_from_the_nearest_datum() -> None:
+    frames = {"bulkhead": Frame("bulkhead", at=(0, 0, 0)), "far": Frame("far", at=(900, 0, 0))}
+    report = bay(part("a", CUBE), part("b", CUBE, at=(14, 0, 0)), frames=frames).check(moves=False)
+    place = report.findings[0].where
+    assert place is not None
+    assert place.datum == "bulkhead"
+    assert place.text.startswith("7 mm aft of bulkhead")
+
+
+def test_what_the_model_does_not_hold_is_said() -> None:
+    assert two_cubes(5).missing == ("hoses", "loom", "fasteners")
+    assert bay(part("h", Cylinder(10, 50), kinds=("hose",))).check().missing == ("loom", "fasteners")
+
+
+def test_passing_gaps_are_listed_up_to_list_within() -> None:
+    made = [part(f"p{k}", Sphere(10), at=(22.0 * k, 0, 0)) for k in range(4)]
+    assert len(bay(*made, list_within=12.0).check().findings) == 3
+    assert len(bay(*made, list_within=11.0).check().findings) == 0
+
+
+def test_a_pair_is_measured_once_for_all_its_copies() -> None:
+    """Work count: queries within 1.3 of the pairs whose boxes lie within their own limit (design, section 8)."""
+    made = Bay(
+        assemble(scene(*[part(f"p{k:03}", CUBE, at=(18.0 * (k % 8), 18.0 * (k // 8), 0)) for k in range(64)]))
+    )
+    report = made.check(moves=False)
+    assert made.session.work.gaps <= 1.3 * report.pairs.measured
