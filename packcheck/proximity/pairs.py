@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -45,9 +45,15 @@ class PairGap:
 
 def pair_gap(a: Body, b: Body, a_from_b: Pose, beyond: float = np.inf) -> PairGap | None:
     """The gap of two solids, or None when they are surely more than `beyond` mm apart."""
-    radii = a.solid.radius + b.solid.radius
-    error = a.solid.error + b.solid.error
-    found = core_distance(a.patches, b.patches, a_from_b, beyond + radii + error)
+    found = _found(a, b, a_from_b, beyond)
+    if found is None or not (a.solid.encloses or b.solid.encloses):
+        return found
+    return replace(found, high=np.inf)  # the true shapes may be farther apart, or not overlap at all
+
+
+def _found(a: Body, b: Body, a_from_b: Pose, beyond: float) -> PairGap | None:
+    grown = a.solid.radius + b.solid.radius + a.solid.error + b.solid.error
+    found = core_distance(a.patches, b.patches, a_from_b, beyond + grown)
     if found is not None and found[0] < _CROSSING:
         return _crossing(a.solid, b.solid, a_from_b, found[1])
     if _one_holds_other(a, b, a_from_b):
@@ -74,7 +80,7 @@ def _apart(a: Solid, b: Solid, found: tuple[float, Point, Point], doubt: str) ->
     return PairGap(
         value,
         value - error if known else -np.inf,
-        np.inf if a.encloses or b.encloses else value + error,
+        value + error,
         core_a - direction * a.radius,
         core_b + direction * b.radius,
         direction,

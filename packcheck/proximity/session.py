@@ -199,7 +199,7 @@ class Session:
             pair = pair_gap(first, second, a_from_b, max(best, 0.0))
             if pair is not None:
                 found.append(pair)
-                best = min(best, pair.value + 2 * (first.solid.error + second.solid.error))
+                best = min(best, pair.high + first.solid.error + second.solid.error)
         return found
 
     def _patched(self, solids: tuple[Solid, ...]) -> list[Body]:

@@ -6,7 +6,8 @@ cylinders cut square, as long as the first and last straight are at least a radi
        cylinder |  ball swept along the polyline  | cylinder
       [========]o---------------------------------o[========]
 
-On a shorter straight the rounded end stands proud of the cut; the solid then encloses the true one.
+Where the first straight is shorter, the ball would stand proud of the cut. The line is then cut where the ball no
+longer reaches past it, and the piece before that keeps its round end: it encloses the true one.
 """
 
 from __future__ import annotations
@@ -34,27 +35,25 @@ def pipe(outside: float, through: Points, bend: float) -> tuple[Solid, ...]:
 
 
 def _bent(radius: float, through: Points, bend: float) -> tuple[Solid, ...]:
-    head, tail, bar = _bar(radius, through, bend, FACET_ERROR)
-    draft = _bar(radius, through, bend, DRAFT_ERROR)[2]
-    return replace(bar, draft=draft), *(end for end in (head, tail) if end is not None)
+    line, strays = centreline(through, bend)
+    head, line = _end(line, radius, strays)
+    tail, line = _end(line[::-1], radius, strays)
+    bar = _swept(line, radius, strays)
+    rough = centreline(through, bend, DRAFT_ERROR)[0]
+    draft = _swept(_end(_end(rough, radius, 0)[1][::-1], radius, 0)[1], radius, DRAFT_ERROR)
+    return replace(bar, draft=draft), head, tail
 
 
-def _bar(radius: float, through: Points, bend: float, error: float) -> tuple[Solid | None, Solid | None, Solid]:
-    """The two square ends, if there is room for them, and the bar between."""
-    line, strays = centreline(through, bend, error)
-    head, line = _end(line, radius)
-    tail, line = _end(line[::-1], radius)
-    encloses = head is None or tail is None
-    bar = Solid(
+def _swept(line: Points, radius: float, error: float) -> Solid:
+    """A ball swept along a polyline (n, 3) that strays from the true line by `error` mm."""
+    return Solid(
         frozen(line),
         frozen_faces(_links(len(line))),
         radius=radius,
-        error=strays,
+        error=error,
         closed=False,
         pieces=frozen(line[:1]),
-        encloses=encloses,
     )
-    return head, tail, bar
 
 
 def centreline(through: Points, bend: float, error: float = FACET_ERROR) -> tuple[Points, float]:
@@ -80,15 +79,23 @@ def _arc(before: Point, corner: Point, after: Point, bend: float, error: float) 
     return start + bend * (np.sin(turned) * arriving + (1 - np.cos(turned)) * inward)
 
 
-def _end(line: Points, radius: float) -> tuple[Solid | None, Points]:
-    """A square-cut cylinder for the first end, and the line with that piece taken off."""
+def _end(line: Points, radius: float, error: float) -> tuple[Solid, Points]:
+    """The piece at the first end, cut square if there is room, and the line with that piece taken off."""
     step = line[1] - line[0]
     length = float(np.linalg.norm(step))
     if length < radius:
-        return None, line
+        return _round_end(line, radius, error)
     inner = line[0] + step * (radius / length)
     rest = line[1:] if length == radius else np.vstack([inner, line[1:]])
     return _cylinder(line[0], inner, radius), rest
+
+
+def _round_end(line: Points, radius: float, error: float) -> tuple[Solid, Points]:
+    """The piece whose ball reaches past the cut, which encloses the true end, and the rest of the line."""
+    inward = (line - line[0]) @ _unit(line[1] - line[0])
+    clear = np.flatnonzero(inward >= radius)
+    cut = int(clear[0]) if len(clear) else len(line) - 1
+    return replace(_swept(line[: cut + 1], radius, error), encloses=True), line[cut:]
 
 
 def _cylinder(start: Point, end: Point, radius: float) -> Solid:

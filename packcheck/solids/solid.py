@@ -15,9 +15,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
-import numpy as np
-
-from packcheck.arrays import Faces, Point, Points, Vector, frozen
+from packcheck.arrays import Faces, Points, frozen
 from packcheck.frames import Pose
 
 __all__ = ["Solid", "Support"]
@@ -67,17 +65,6 @@ class Solid:
     def convex(self) -> bool:
         return self.support is not None
 
-    @property
-    def low_corner(self) -> Point:
-        """Least corner (3,) of the box that holds the true solid, own frame."""
-        corner: Point = self.vertices.min(axis=0) - self.radius - self.error
-        return corner
-
-    @property
-    def high_corner(self) -> Point:
-        corner: Point = self.vertices.max(axis=0) + self.radius + self.error
-        return corner
-
     def wrapped(self, thickness: float) -> Solid:
         """The solid grown by a ball of `thickness` mm; a bore shrinks."""
         if not thickness:
@@ -94,10 +81,6 @@ class Solid:
             pieces=None if self.pieces is None else frozen(pose.apply(self.pieces)),
             draft=None if self.draft is None else self.draft.placed(pose),
         )
-
-    def shifted(self, by: Vector) -> Solid:
-        """The same solid moved by `by` (3,) mm in its own frame."""
-        return self.placed(Pose(frozen(np.eye(3)), frozen(by)))
 
 
 def _carried(support: Support | None, pose: Pose) -> Support | None:

@@ -7,12 +7,12 @@ from math import pi
 import numpy as np
 import pytest
 
-from packcheck.solids.winding import winding_numbers
 from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Pipe, Shape, Sphere, Tube
 from packcheck.solids.lathe import facet_count, frustum
 from packcheck.solids.pipe import centreline
 from packcheck.solids.primitives import build_shape, shape_corners
 from packcheck.solids.solid import Solid
+from packcheck.solids.winding import winding_numbers
 from packcheck.tolerances import FACET_ERROR
 
 L_OUTLINE = ((0.0, 0.0), (50.0, 0.0), (50.0, 10.0), (10.0, 10.0), (10.0, 50.0), (0.0, 50.0))
@@ -109,6 +109,7 @@ def test_bent_centreline_has_the_length_of_straights_and_arc() -> None:
 
 
 def test_a_pipe_that_starts_with_a_bend_says_that_it_encloses() -> None:
-    bar, *ends = build_shape(Pipe(40, ((0, 0, 0), (61, 0, 0), (61, 200, 0)), 60))
-    assert bar.encloses
-    assert len(ends) == 1
+    """Oracle: by construction: 1 mm of straight before the bend has no room for a square end 20 mm long."""
+    bar, head, tail = build_shape(Pipe(40, ((0, 0, 0), (61, 0, 0), (61, 200, 0)), 60))
+    assert (bar.encloses, head.encloses, tail.encloses) == (False, True, False)
+    assert (bar.vertices[:, 0] >= 20).any() and bar.vertices[:, 0].min() >= 20
