@@ -159,7 +159,8 @@ def _flaw(loaded: LoadedMesh) -> str:
         return "no faces, or vertices that are no numbers"
     if solid.faces.min() < 0 or solid.faces.max() >= len(solid.vertices):
         return "faces of vertices that are not there"
-    if solid.closed != edges_of(solid.faces).balanced:
+    fallen_back = bool(account.sheet) and not solid.closed  # a closed surface, too tight to be hollowed
+    if not fallen_back and solid.closed != edges_of(solid.faces).balanced:
         return f"closed is {solid.closed}, its edges say otherwise"
     if (
         solid.closed
@@ -172,7 +173,7 @@ def _flaw(loaded: LoadedMesh) -> str:
     return "" if np.isfinite([solid.radius, solid.error, *account.extents]).all() else "an error that is no number"
 
 
-def _volume(vertices: np.ndarray, faces: np.ndarray) -> float:  # type: ignore[type-arg]
+def _volume(vertices: np.ndarray, faces: np.ndarray) -> float:
     corners = vertices[faces] - vertices[0]
     return float(np.einsum("mi,mi->", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) / 6)
 

@@ -66,7 +66,8 @@ _MODEL: Final = model_xml(
     box(),
     "inch",
     '<item objectid="2" transform="1 0 0 0 1 0 0 0 1 0 0 7"/><item objectid="1"/>',
-    '<object id="2"><components><component objectid="1" transform="0 1 0 -1 0 0 0 0 1 50 0 0"/></components></object>',
+    '<object id="2"><components><component objectid="1" transform="0 1 0 -1 0 0 0 0 1 50 0 0"/></components>'
+    "</object>",
 )
 _WORDS: Final = tuple(
     b"0 -1 1 2 3 8 99 -99 1e9 1e30 1e300 1e-300 -0 nan inf 1,5 1_0 0x10 4294967295 2147483648 -2147483649 1e400 "
@@ -74,8 +75,8 @@ _WORDS: Final = tuple(
     b"end_header OFF glTF PK null true [] {} / // \\ # \" ' < > & ; &a; <!DOCTYPE ../../x".split()
 )
 _LEAVES: Final[tuple[Any, ...]] = (
-    None, True, 0, -1, 1, 2, 3, 7, 10**9, 2**31, 2**63, 1.5, 1e300, "", "x", "VEC3", "SCALAR", "MAT4", [], {}, [0], [1, 2],
-    5120, 5121, 5123, 5125, 5126, float("nan"), float("inf"),
+    None, True, 0, -1, 1, 2, 3, 7, 10**9, 2**31, 2**63, 1.5, 1e300, "", "x", "VEC3", "SCALAR", "MAT4", [], {}, [0],
+    [1, 2], 5120, 5121, 5123, 5125, 5126, float("nan"), float("inf"),
 )  # fmt: skip
 
 

@@ -115,7 +115,11 @@ MALFORMED: Final[dict[str, tuple[str, bytes, str]]] = {
     "obj points only": ("a.obj", as_obj((_BOX[0], [])), "holds 8 points but no faces"),
     "obj of curves": ("a.obj", _OBJ + b"cstype bspline\n", "free-form"),
     "obj with a strange line": ("a.obj", _OBJ + b"face 1 2 3\n", "line 21 begins with 'face'"),
-    "obj polygon that crosses itself": ("a.obj", as_obj((np.array(_CROSSED), [range(5)])), "crosses itself"),
+    "obj polygon that crosses itself": (
+        "a.obj",
+        as_obj((np.array(_CROSSED), [range(5)])),
+        "crosses or touches itself",
+    ),
     "obj flat to a line": ("a.obj", b"v 0 0 0\nv 1 0 0\nv 2 0 0\nf 1 2 3\n", "no face that has an area"),
     "ply bad index": ("a.ply", as_ply((_BOX[0], [(0, 1, 99)])), "asks for 99 of 8"),
     "ply negative index": ("a.ply", as_ply((_BOX[0], [(0, 1, -1)])), "asks for -1 of 8"),

@@ -98,7 +98,7 @@ def read_bytes(path: Path) -> bytes:
             raise RefusedError("is not a file", mend="name the mesh file itself")
         _check_size(status.st_size)
         with path.open("rb") as stream:
-            data = stream.read(MAX_BYTES + 1)
+            data = stream.read(status.st_size + 1)  # one more shows a file that grows meanwhile
     except FileNotFoundError:
         raise RefusedError("does not exist", mend="paths are relative to the scene file that names them") from None
     except (OSError, ValueError) as error:

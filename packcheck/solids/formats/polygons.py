@@ -115,16 +115,18 @@ def _ears(points: Points, normal: Floats, number: int) -> Faces:
     plane = [(axis + 1) % 3, (axis + 2) % 3][:: 1 if normal[axis] > 0 else -1]
     flat = np.ascontiguousarray((points - points[0])[:, plane])
     ears = triangulate_float64(flat, np.array([len(flat)], dtype=np.uint32)).astype(np.int64).reshape(-1, 3)
-    turns = _turn(flat[ears])
-    ears[turns < 0] = ears[turns < 0, ::-1]
+    backward = _turn(flat[ears]) < 0
+    ears[backward] = ears[backward, ::-1]
+    ears = _with_skipped_corners(ears, len(flat))
     whole = float(_turn(np.stack([np.broadcast_to(flat[0], flat[1:].shape), flat[:-1], flat[1:]], axis=1)).sum())
-    if not abs(float(np.abs(turns).sum()) - whole) <= _ROUNDING * float(np.abs(flat).max()) ** 2:
+    missed = float(np.abs(_turn(flat[ears])).sum()) - whole
+    if len(ears) != len(flat) - 2 or not abs(missed) <= _ROUNDING * float(np.abs(flat).max()) ** 2:
         raise _crossed(number, len(flat))
-    return ears if len(ears) == len(flat) - 2 else _with_skipped_corners(ears, len(flat))
+    return ears
 
 
 def _crossed(number: int, corners: int) -> RefusedError:
-    return RefusedError(f"has a face that crosses itself (face {number + 1}, {corners} corners)")
+    return RefusedError(f"has a face that crosses or touches itself (face {number + 1}, {corners} corners)")
 
 
 def _turn(triangles: Floats) -> Floats:
@@ -135,7 +137,7 @@ def _turn(triangles: Floats) -> Floats:
 
 
 def _with_skipped_corners(ears: Faces, corners: int) -> Faces:
-    r"""Put back the corners in line with their neighbours, which clipping leaves out.
+    r"""Put back corners in line with their neighbours, which clipping may leave out.
 
     A face next door may end there; without the corner the two would no longer share an edge.
 
@@ -143,17 +145,20 @@ def _with_skipped_corners(ears: Faces, corners: int) -> Faces:
         |\             |\ \          edge a-b of a triangle skips x: fan from c over a, x, b
         a-x-b   ->     a-x-b
     """
+    if len(ears) == corners - 2:
+        return ears
     edges = {(a, b) for ear in ears.tolist() for a, b in zip(ear, ear[1:] + ear[:1], strict=True)}
     queue = ears.tolist()
-    done = []
-    while queue:
+    done: list[list[int]] = []
+    while queue and len(done) + len(queue) <= corners:
         a, b, c = queue.pop()
         for _ in range(3):
             if (a + 1) % corners != b and (b, a) not in edges:
                 chain = [(a + step) % corners for step in range((b - a) % corners + 1)]
                 queue += [[x, y, c] for x, y in pairwise(chain)]
+                edges |= {edge for x in chain[1:-1] for edge in ((x, c), (c, x))}
                 break
             a, b, c = b, c, a
         else:
             done.append([a, b, c])
-    return np.array(done, dtype=np.int64)
+    return np.array(done, dtype=np.int64).reshape(-1, 3)

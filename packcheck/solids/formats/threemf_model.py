@@ -60,6 +60,8 @@ def model_of(text: bytes) -> Model:
     except KeyError as error:
         line = parser.CurrentLineNumber
         raise RefusedError(f"has an element without its {error} (line {line} of its model)") from None
+    except (LookupError, ValueError) as error:
+        raise RefusedError(f"has XML in an encoding that is not known ({error})") from None
     return reader.model
 
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from packcheck.arrays import Faces, Floats, Matrix3, Points
 from packcheck.frames import turn_matrix
 from packcheck.solids.formats.gate import RefusedError
-from packcheck.solids.formats.polygons import MAX_CORNERS, triangles_of
+from packcheck.solids.formats.polygons import MAX_CORNERS, _with_skipped_corners, triangles_of
 
 SQUARE = ((0, 0), (10, 0), (10, 10), (0, 10))
 NOTCHED = ((0, 0), (40, 0), (40, 20), (20, 20), (20, 30), (0, 30))
@@ -29,6 +29,7 @@ COMB = (
     (10, 30),
     (0, 30),
 )
+KEYHOLE = ((0, 0), (30, 0), (30, 30), (0, 30), (0, 0), (10, 10), (10, 20), (20, 20), (20, 10), (10, 10))
 IN_LINE = ((0, 0), (5, 0), (10, 0), (40, 0), (40, 20), (30, 20), (20, 20), (20, 25), (20, 30), (0, 30), (0, 1))
 
 
@@ -122,10 +123,15 @@ def test_polygon_that_is_a_line_gives_faces_without_area() -> None:
 
 
 @pytest.mark.parametrize(
-    "outline", [((0, 0), (10, 10), (10, 0), (0, 10)), ((0, 0), (10, 0), (0, 7), (10, 10), (4, -5))]
+    "outline",
+    [
+        ((0, 0), (10, 10), (10, 0), (0, 10)),
+        ((0, 1), (2, 2), (0, 0), (1, 1)),
+        ((0, 0), (10, 0), (0, 7), (10, 10), (4, -5)),
+    ],
 )
 def test_polygon_that_crosses_itself_is_refused(outline: tuple[tuple[float, float], ...]) -> None:
-    with pytest.raises(RefusedError, match="crosses itself"):
+    with pytest.raises(RefusedError, match="crosses or touches itself"):
         cut(outline, np.eye(3))
 
 
@@ -140,3 +146,23 @@ def test_vertex_that_is_no_number_is_refused_before_any_cutting() -> None:
     points = np.array([[0, 0, 0], [1, 0, 0], [1, np.nan, 0], [0, 1, 0.0]])
     with pytest.raises(RefusedError, match="without finite"):
         triangles_of(points, np.arange(4), np.array([4]))
+
+
+def test_hole_joined_to_the_outline_by_a_bridge_stays_open() -> None:
+    """Oracle: closed form. A square of 30 with a hole of 10, both listed in one polygon: 900 - 100 = 800."""
+    points, faces = cut(KEYHOLE, np.eye(3))
+    assert np.linalg.norm(area_vectors(points, faces), axis=1).sum() == pytest.approx(800)
+
+
+def test_corner_that_clipping_skips_is_put_back() -> None:
+    """Oracle: by hand. A square 0 1 3 4 clipped without corner 2, which lies in line between 1 and 3."""
+    whole = _with_skipped_corners(np.array([[0, 1, 3], [0, 3, 4]]), 5)
+    assert sorted(map(sorted, whole.tolist())) == [[0, 1, 2], [0, 2, 3], [0, 3, 4]]
+    assert edges_used_once(whole) == {(0, 1), (1, 2), (2, 3), (3, 4), (4, 0)}
+
+
+def test_corners_that_clipping_skips_on_two_sides_are_put_back() -> None:
+    """Oracle: by hand. A triangle 0 2 5 clipped without 1, 3 and 4."""
+    whole = _with_skipped_corners(np.array([[0, 2, 5]]), 6)
+    assert len(whole) == 4
+    assert edges_used_once(whole) == {(k, (k + 1) % 6) for k in range(6)}
