@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 from typing import Final
@@ -24,6 +25,9 @@ __all__ = ["load_scene", "scene_from"]
 
 MOST_FAULTS: Final = 500
 """Faults told at once; more than anybody mends in one sitting."""
+
+LONGEST_FAULT: Final = 800
+"""Characters."""
 
 
 def load_scene(path: str | Path) -> model.Scene:
@@ -65,7 +69,7 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
     form = list(faults)
     ill_formed = {fault.mark for fault in form}  # what was put in its place there is no mistake of the user's
     found += form + [fault for fault in misread if fault.mark not in ill_formed]
-    found += [*islice(shape_faults(raw.tree), MOST_FAULTS), *islice(check_links(raw), MOST_FAULTS)]
+    found += [*_first(shape_faults(raw.tree)), *_first(check_links(raw))]
     if found or file is None:
         raise _error(found, raw.order)
     values = {name: params.values[name].value for name in file.params}
@@ -86,12 +90,24 @@ def _understood(tree: MapNode, context: Context) -> tuple[SceneFile | None, list
     try:
         return SceneFile.model_validate(plain(tree), context=context), []
     except ValidationError as error:
-        return None, list(islice(faults_of(error, tree), MOST_FAULTS))
+        return None, _first(faults_of(error, tree))
+
+
+def _first(faults: Iterator[Fault]) -> list[Fault]:
+    """As many as can be told and one more; looking up hints for all of a ruined file would take minutes."""
+    return list(islice(faults, MOST_FAULTS + 1))
+
+
+def _short(fault: Fault) -> Fault:
+    """The same fault, without the length of what was quoted from the file."""
+    if len(fault.what) + len(fault.mend) <= LONGEST_FAULT:
+        return fault
+    return replace(fault, what=fault.what[:LONGEST_FAULT] + " ...", mend=fault.mend[:LONGEST_FAULT])
 
 
 def _error(faults: Iterable[Fault], files: Iterable[str]) -> SceneError:
     """Every fault once, files in the order they were read, then by line."""
-    told = list(dict.fromkeys(faults))
+    told = list(dict.fromkeys(map(_short, faults)))
     seen = [*files, *(fault.mark.file for fault in told if fault.mark)]
     order = {file: place for place, file in enumerate(dict.fromkeys(seen))}
 

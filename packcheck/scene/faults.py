@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any, Final, TypeAlias
 
 from pydantic import ValidationError
 
 from packcheck.errors import Fault, SourceMark
 from packcheck.scene.grammar import keys_at, list_at
-from packcheck.scene.hints import closest, nearest
+from packcheck.scene.hints import closest, joined, nearest
 from packcheck.scene.nodes import ListNode, MapNode, Node, ScalarNode, plain
 from packcheck.scene.shapes import SHAPES
 from packcheck.scene.slots import Slip, bare, written
@@ -21,6 +21,8 @@ Loc: TypeAlias = tuple[str | int, ...]
 
 _FEW: Final = 8
 """Keys that can be listed in one sentence."""
+
+_PART_KEYS: Final = keys_at(("parts", ""))
 
 _HABITS: Final = {
     "radius": "sizes are diameters: write diameter, twice the radius",
@@ -34,11 +36,13 @@ _HABITS: Final = {
 }
 
 
+@dataclass(frozen=True, slots=True)
 class Spot:
     """A place in the tree: its node, the mark of its key when it has one, and the way there in words."""
 
-    def __init__(self, node: Node, key_mark: SourceMark | None, path: str) -> None:
-        self.node, self.key_mark, self.path = node, key_mark, path
+    node: Node
+    key_mark: SourceMark | None
+    path: str
 
     @property
     def mark(self) -> SourceMark:
@@ -74,12 +78,12 @@ def subject_of(tree: Node, loc: Loc) -> tuple[str, int]:
 def _rule_words(between: Node) -> str:
     if not isinstance(between, ListNode):
         return "rule"
-    return f"rule [{', '.join(bare(plain(item)) for item in between.items)}]"
+    return f"rule [{joined([bare(plain(item)) for item in between.items])}]"
 
 
 def faults_of(error: ValidationError, tree: Node) -> Iterator[Fault]:
     """Every mistake pydantic found, reworded and placed."""
-    for detail in error.errors(include_url=False, include_input=True):
+    for detail in error.errors(include_url=False, include_input=False):
         if detail["type"] != "untold":
             yield _fault(detail, (detail.get("ctx") or {}).get("slip"), tree)
 
@@ -120,11 +124,8 @@ def _unknown_key(spot: Spot, loc: Loc) -> Fault:
     mend = nearest(key, known) or _HABITS.get(key.lower(), "") or f"known here: {', '.join(known)}"
     if key[:1].isdigit():
         mend = "a decimal comma begins a new key, write 1.5"
-    return Fault(
-        spot.key_mark,
-        f"has the unknown key {written(key)}" if loc[1:] else f"unknown key {written(key)}",
-        mend=mend,
-    )
+    what = f"has the unknown key {written(key)}" if loc[1:] else f"unknown key {written(key)}"
+    return Fault(spot.key_mark, what, mend=mend)
 
 
 def _missing(spot: Spot, loc: Loc) -> Fault:
@@ -164,5 +165,5 @@ def _miscounted(solid: MapNode, subject: str, shapes: tuple[str, ...], mark: Sou
         listed = " and ".join(f"{key} (line {solid.entries[key].mark.line})" for key in given)
         mend = "keep one of them, or list several under solids" if "solids" in shapes else "make an item of each"
         yield Fault(second, f"{subject} has {listed}, needs one shape", mend=mend)
-    elif not given and not any(closest(key, keys_at(("parts", ""))) in shapes for key in solid.entries):
+    elif not given and not any(closest(key, _PART_KEYS) in shapes for key in solid.entries):
         yield Fault(mark, f"{subject} has no shape, needs one of {', '.join(shapes)}")

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from packcheck.errors import Fault, SourceMark
-from packcheck.scene.hints import nearest
+from packcheck.scene.hints import joined, nearest
 from packcheck.scene.nodes import ListNode, MapNode, Node, Number, ScalarNode, Text, compose
 
 __all__ = ["Document", "read_documents"]
@@ -74,7 +74,7 @@ class _Reader:
         if true_path not in open_paths:
             return False
         names = [name for _, name in self._open[open_paths.index(true_path) :]]
-        loop = " -> ".join([*names, names[0]])
+        loop = joined([*names, names[0]], " -> ")
         self.faults.append(
             Fault(asked, f"include goes round in a loop: {loop}", mend="remove one of these includes")
         )

@@ -8,7 +8,7 @@ from typing import Final
 from packcheck.data import KINDS
 from packcheck.errors import Fault
 from packcheck.scene.document import RawScene
-from packcheck.scene.hints import nearest
+from packcheck.scene.hints import joined, nearest
 from packcheck.scene.model import CAR
 from packcheck.scene.names import ANY, described
 from packcheck.scene.nodes import Entry, ListNode, MapNode, Node, Number, ScalarNode, Text
@@ -89,7 +89,7 @@ class _Links:
 
     def _rule(self, rule: MapNode) -> Iterator[Fault]:
         between = _texts(rule.get("between"))
-        subject = f"rule [{', '.join(map(bare, between))}]:"
+        subject = f"rule [{joined([bare(name) for name in between])}]:"
         for name in between:
             if not self._is_part(name) and name != ANY and name not in KINDS and name not in self.carried:
                 known = [*self.part_names, *KINDS, *self.carried]
@@ -104,7 +104,7 @@ class _Links:
             return
         strange = [bare(name) for name in between if self._strange(name)]
         if strange:
-            what = f"{subject} lower goes with {' and '.join(strange)}, needs two parts by name"
+            what = f"{subject} lower goes with {joined(strange, ' and ')}, needs two parts by name"
             yield Fault(lower.mark, what, "a rule may be gone under for one pair only")
 
     def _strange(self, name: str) -> bool:
@@ -134,7 +134,7 @@ class _Links:
         subject = f"{self.names[loop[0]].what} {loop[0]!r}: in"
         if len(loop) == 1:
             return Fault(asked.mark, f"{subject} names itself", mend="place it in a frame, a part or the car")
-        way = " -> ".join([*loop, loop[0]])
+        way = joined([*loop, loop[0]], " -> ")
         return Fault(asked.mark, f"{subject} leads round in a loop: {way}", mend="place one of them in the car")
 
 

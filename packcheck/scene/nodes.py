@@ -24,6 +24,9 @@ DEEPEST: Final = 20
 MOST_NODES: Final = 200_000
 """Values in one file: a thousand parts need thirty thousand."""
 
+LONGEST_KEY: Final = 200
+"""Characters. Longer ones would fill every message about what stands below them."""
+
 _NUMBER = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?")
 _WORDS: Final = {"true": True, "false": False, "null": None, "~": None, "": None}
 _Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -233,6 +236,9 @@ class _Composer:
         key = event.value.strip()
         if not key:
             self._fault(mark, "a key is empty")
+        elif len(key) > LONGEST_KEY:
+            self._fault(mark, f"a key has {len(key)} characters, needs at most {LONGEST_KEY}")
+            key = ""
         elif key == "<<" and not event.style:
             self._fault(mark, "merge keys are not read: <<", "write the keys out")
         self._keys[-1] = (key, mark)

@@ -10,6 +10,7 @@ from packcheck.errors import Fault
 from packcheck.scene.document import RawScene
 from packcheck.scene.expressions import evaluate, names_in
 from packcheck.scene.faults import inside
+from packcheck.scene.hints import joined
 from packcheck.scene.nodes import MapNode, Node, Number, Text, plain
 from packcheck.scene.slots import written
 from packcheck.units import Quantity, QuantityError
@@ -37,7 +38,7 @@ def evaluate_params(raw: RawScene) -> tuple[Params, list[Fault]]:
     order, loops = _ordered({name: on & rests_on.keys() for name, on in rests_on.items()})
     for loop in loops:
         params.spoilt.update(loop)
-        what = f"param {loop[0]!r}: rests on itself: {' -> '.join([*loop, loop[0]])}"
+        what = f"param {loop[0]!r}: rests on itself: {joined([*loop, loop[0]], ' -> ')}"
         faults.append(Fault(nodes[loop[0]].mark, what, mend="give one of them a plain value"))
     for name in order:
         faults += _evaluate(name, nodes[name], rests_on[name], params)

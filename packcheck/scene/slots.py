@@ -6,6 +6,7 @@ wrong with it. Bare numbers are in the units of the file they were written in.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -46,6 +47,8 @@ __all__ = [
 
 SMALLEST: Final = 0.001
 """mm. Nothing smaller can be made or measured: a smaller size is a slip of the unit."""
+
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 
 Key: TypeAlias = tuple[str | int, ...]
 
@@ -208,6 +211,8 @@ def _text(value: object) -> str:
     if isinstance(value, Number):
         return value.text
     if isinstance(value, Text):
+        if control := _CONTROL.search(value):
+            raise Wrong(f"holds the control character {control.group()!r}")
         return str(value).strip()
     mend = "put it in quotes" if isinstance(value, bool) else ""
     raise Wrong(f"is {written(value)}, needs text", mend=mend)
@@ -215,8 +220,8 @@ def _text(value: object) -> str:
 
 def _name(value: object) -> str:
     name = _text(value)
-    if not name:
-        raise Wrong("is empty, needs a name")
+    if not name or not name.isprintable():
+        raise Wrong(f"is {written(name) if name else 'empty'}, needs a name on one line")
     return name
 
 
@@ -282,8 +287,8 @@ Flag: TypeAlias = Annotated[bool, PlainValidator(_flag), WithJsonSchema({"type":
 Prose: TypeAlias = Annotated[str, PlainValidator(_text), WithJsonSchema({"type": ["string", "number"]})]
 Name: TypeAlias = Annotated[str, PlainValidator(_name), WithJsonSchema({"type": ["string", "number"]})]
 
-T = TypeVar("T")
-Maybe: TypeAlias = Annotated[T | None, BeforeValidator(_given)]
+_T = TypeVar("_T")
+Maybe: TypeAlias = Annotated[_T | None, BeforeValidator(_given)]
 """A key that may be left out (then it is None), but not left empty."""
 
 _AXES = get_args(AxisName)

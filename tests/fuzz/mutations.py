@@ -26,6 +26,9 @@ LEAVES: list[Any] = [
     *(["min", "mid", "max"], {"must": 5}, {"diameter": 4}, {"box": [1, 1, 1]}),
 ]
 
+ITEMS_ADDED = 2000
+"""So that a few changes on top of each other do not fill the fuzzer's own memory."""
+
 
 def mutated(seeds: list[bytes], random: Random) -> bytes:
     """One of `seeds` after one to eight random changes of one sort."""
@@ -120,13 +123,13 @@ def _change_somewhere(tree: Any, random: Random) -> None:
         case 1:
             holder[key] = random.choice(LEAVES)
         case 2:
-            holder[key] = _copied(random.choice(holders))
+            holder[key] = _copied(min(random.choices(holders, k=2), key=_size))
         case 3:
             holder[key] = _wrapped(_copied(holder[key]), random)
         case 4 if isinstance(holder, dict):
             holder[random.choice(_all_keys(holders))] = _copied(holder[key])
         case _ if isinstance(holder, list):
-            holder.extend(_copied(holder) * random.choice([1, 1, 300]))
+            holder.extend((_copied(holder) * random.choice([1, 1, 300]))[:ITEMS_ADDED])
         case _:
             holder[f"{key}{random.randrange(10)}"] = holder.pop(key)
 
@@ -137,6 +140,10 @@ def _holders(node: Any) -> Iterator[Any]:
         yield node
         for below in node.values() if isinstance(node, dict) else node:
             yield from _holders(below)
+
+
+def _size(node: Any) -> int:
+    return len(json.dumps(node))
 
 
 def _all_keys(holders: list[Any]) -> list[str]:

@@ -263,3 +263,22 @@ def test_kinds_written_twice_count_once(tmp_path: Path) -> None:
 @pytest.mark.parametrize("empty", ["parts:", "frames:", "clearances: {rules: }", "include: []"])
 def test_section_with_nothing_in_it_is_empty(tmp_path: Path, empty: str) -> None:
     assert scene_of(tmp_path, empty).parts == {}
+
+
+def test_what_is_quoted_from_the_file_does_not_flood_the_message(tmp_path: Path) -> None:
+    texts = {"in": "n" * 5000, "kind": "k" * 5000, "bolted_to": "b" * 5000}
+    told = whats(tmp_path, "parts: {a: {" + ", ".join(f"{key}: {text}" for key, text in texts.items()) + "}}")
+    assert max(map(len, told)) < 1000
+    told = whats(tmp_path, "clearances: {rules: [{between: [" + "ghost, " * 3000 + "], gap: 1}]}")
+    assert max(map(len, told)) < 1000
+
+
+def test_key_of_a_paragraph_is_refused_once(tmp_path: Path) -> None:
+    assert whats(tmp_path, f"parts: {{{'n' * 201}: {{box: [0, 0, 0]}}}}") == [
+        "a key has 201 characters, needs at most 200"
+    ]
+
+
+def test_text_may_span_lines_but_not_steer_a_terminal(tmp_path: Path) -> None:
+    assert scene_of(tmp_path, "note: |\n  one\n  two\n").note == "one\ntwo"
+    assert whats(tmp_path, 'title: "a\\eb"') == [r"title holds the control character '\x1b'"]

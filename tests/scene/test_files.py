@@ -134,3 +134,8 @@ def test_too_many_files_are_refused(tmp_path: Path) -> None:
 def test_names_in_an_unread_file_are_not_called_unknown(tmp_path: Path) -> None:
     faults = faults_of(tmp_path, "include: [gone.yaml]\nparts: {block: {in: stand, kind: odd, box: [1, 1, 0]}}")
     assert [fault.what.split()[-1] for fault in faults] == ["exist", "mm"]
+
+
+def test_file_in_a_folder_that_is_not_there_is_missing(tmp_path: Path) -> None:
+    with pytest.raises(SceneError, match="does not exist"):
+        load_scene(tmp_path / "gone" / "bay.yaml")

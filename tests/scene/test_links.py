@@ -122,3 +122,8 @@ def test_one_name_for_two_things_names_both_places(tmp_path: Path, first: str) -
     assert fault.mark is not None
     assert fault.mark.line == 3
     assert "bay.yaml:2:" in fault.what
+
+
+def test_name_on_two_lines_is_no_name(tmp_path: Path) -> None:
+    told = whats(tmp_path, 'parts: {a: {in: "two\\nlines", box: [1, 1, 1]}, b: {in: [a], box: [1, 1, 1]}}')
+    assert [what.split(", needs ")[1] for what in told] == ["a name on one line", "a frame or a part", "text"]

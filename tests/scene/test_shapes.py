@@ -8,7 +8,7 @@ import pytest
 
 from packcheck.scene import model
 from packcheck.scene.model import Shape
-from tests.scene.writing import part_of, scene_of, shape_of, whats, write
+from tests.scene.writing import faults_of, part_of, scene_of, shape_of, whats, write
 
 MID = ("mid", "mid", "mid")
 
@@ -141,3 +141,14 @@ def test_smallest_size_is_taken(tmp_path: Path) -> None:
 
 def test_note_may_stand_in_every_map(tmp_path: Path) -> None:
     assert part_of(tmp_path, "sphere: {diameter: 3, note: round}, note: 5").note == "5"
+
+
+def test_mesh_in_a_folder_that_is_not_there_says_where_paths_start(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, "parts: {skin: {mesh: {file: gone/skin.stl, units: mm}}}")
+    assert fault.mend == "the path starts at the folder of this scene file"
+
+
+def test_box_given_as_a_map_of_axes_is_told_what_it_takes(tmp_path: Path) -> None:
+    assert whats(tmp_path, "parts: {a: {box: {x: 1, y: 2, z: 3}}}") == [
+        "part 'a': box is a map, needs a list: [x, y, z]"
+    ]
