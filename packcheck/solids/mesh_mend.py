@@ -188,12 +188,13 @@ def _welded(mend: Mend, distance: float) -> Mend:
         return mend
     lengths = np.linalg.norm(mend.vertices[border[:, 0]] - mend.vertices[border[:, 1]], axis=1)
     moved_to = _joined(mend.vertices, np.unique(border), min(distance, 0.1 * float(np.median(lengths))))
+    count = int((moved_to != np.arange(len(moved_to))).sum())
+    if not count:
+        return mend
     moved = float(np.linalg.norm(mend.vertices - mend.vertices[moved_to], axis=1).max())
-    faces = moved_to[mend.faces]
-    trial = _without_collapsed(replace(mend, faces=faces))
+    trial = _without_collapsed(replace(mend, faces=moved_to[mend.faces]))
     if moved > 2 * distance or trial.edges.unpaired >= mend.edges.unpaired:
         return mend
-    count = int((moved_to != np.arange(len(moved_to))).sum())
     words = f"joined {counted(count, 'border vertex', 'border vertices')} to others up to {moved:.1g} mm away"
     return replace(trial, error=max(mend.error, moved), words=(*trial.words, words))
 

@@ -104,6 +104,7 @@ MALFORMED: Final[dict[str, tuple[str, bytes, str]]] = {
     "obj face of letters": ("a.obj", _OBJ.replace(b"f 1 4 2", b"f 1 4 b"), "'b' where a whole number"),
     "obj face of two corners": ("a.obj", _OBJ + b"f 1 2\n", "fewer than three corners"),
     "obj vertex of letters": ("a.obj", _OBJ.replace(b"v -5.0", b"v five", 1), "'five' where a number"),
+    "obj vertex with an underscore": ("a.obj", _OBJ.replace(b"v -5.0", b"v 1_0", 1), "'1_0' where a number"),
     "obj vertex of two numbers": ("a.obj", _OBJ + b"v 1 2\n", "vertex 9 has 2 numbers"),
     "obj nan": (
         "a.obj",

@@ -347,3 +347,19 @@ def test_airplane_that_pyvista_ships_is_an_open_surface() -> None:
     assert loaded.solid.open_surface
     assert not loaded.solid.closed
     assert loaded.account.extents == pytest.approx(other.extents)
+
+
+def test_obj_words_may_be_parted_by_any_blanks(tmp_path: Path) -> None:
+    spaced = as_obj(box()).replace(b" ", b" \t\x0c \x0b").replace(b"\n", b" # note\r\n")
+    assert volume_of(read(tmp_path, "a.obj", spaced).solid) == pytest.approx(6000)
+
+
+def test_obj_line_may_go_on_after_a_backslash(tmp_path: Path) -> None:
+    assert read(tmp_path, "a.obj", as_obj(box()).replace(b"f 1 4 2", b"f 1 \\\n4 2")).account.triangles == 12
+
+
+def test_obj_vertices_may_carry_weights_and_colours(tmp_path: Path) -> None:
+    lines = as_obj(box()).decode().splitlines()
+    extra = ["", " 1.0", " 0.5 0.5 0.5", " 0.1 0.2 0.3 1.0"]
+    data = "\n".join(line + extra[k % 4] if line[0] == "v" else line for k, line in enumerate(lines))
+    assert volume_of(read(tmp_path, "a.obj", data.encode()).solid) == pytest.approx(6000)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
 import numpy as np
 
 from packcheck.arrays import Faces, Points
 from packcheck.solids.formats.gate import RawMesh, RefusedError, expect_content, plain_text
-from packcheck.solids.formats.numbers import floats, integers
+from packcheck.solids.formats.numbers import floats, integers, words_in_lines
 from packcheck.solids.formats.polygons import triangles_of
 
 __all__ = ["read_obj"]
@@ -16,6 +17,11 @@ __all__ = ["read_obj"]
 _IGNORED: Final = frozenset(
     b"vn vt vp g o s mg l p usemtl mtllib usemap maplib bevel c_interp d_interp lod shadow_obj trace_obj".split()
 )
+_TEXTURE: Final = re.compile(rb"/[^ \n]*")
+"""What a corner says of texture and normal: 3/7/2 is vertex 3."""
+
+_BLANKS: Final = bytes.maketrans(b"\t\v\f", b"   ")
+
 _CURVED: Final = frozenset(b"cstype deg bmat step curv curv2 surf parm trim hole scrv sp end con".split())
 
 
@@ -24,8 +30,7 @@ def read_obj(data: bytes) -> RawMesh:
     text = plain_text(data)
     expect_content(text, ".obj", "OBJ", "")
     lines = _statements(text)
-    vertex_rows = [line.split()[1:] for line in lines if line[:2] == b"v "]
-    vertices = _vertices(vertex_rows)
+    vertices = _vertices(lines)
     corners, counts = _corners(lines, len(vertices))
     if not len(counts):
         raise RefusedError(f"holds {len(vertices)} points but no faces" if len(vertices) else "holds no triangles")
@@ -38,7 +43,7 @@ def read_obj(data: bytes) -> RawMesh:
 
 def _statements(text: bytes) -> list[bytes]:
     """Lines without comments and indents, tabs turned to spaces, continued lines joined."""
-    text = text.replace(b"\t", b" ").replace(b"\\\n", b" ")
+    text = text.translate(_BLANKS).replace(b"\\\n", b" ")
     lines = [line.strip() for line in text.split(b"\n")]
     if b"#" in text:
         lines = [line.partition(b"#")[0].rstrip() for line in lines]
@@ -52,30 +57,34 @@ def _statements(text: bytes) -> list[bytes]:
     return lines
 
 
-def _vertices(rows: list[list[bytes]]) -> Points:
+def _vertices(lines: list[bytes]) -> Points:
     """Three coordinates each; a weight or a colour may follow."""
-    for number, row in enumerate(rows, 1):
-        if len(row) not in (3, 4, 6, 7):
-            raise RefusedError(f"vertex {number} has {len(row)} numbers, needed 3")
-    return floats([token for row in rows for token in row[:3]], "vertices").reshape(-1, 3)
+    words, counts = words_in_lines([line[2:] for line in lines if line[:2] == b"v "])
+    wrong = ~np.isin(counts, (3, 4, 6, 7))
+    if wrong.any():
+        first = int(np.argmax(wrong))
+        raise RefusedError(f"vertex {first + 1} has {counts[first]} numbers, needed 3")
+    numbers = floats(words, "vertices")
+    points: Points = numbers[(np.cumsum(counts) - counts)[:, None] + np.arange(3)]
+    return points
 
 
 def _corners(lines: list[bytes], vertices: int) -> tuple[Faces, Faces]:
     """Vertex numbers from 0 of all polygons in a row, and how many corners each has."""
-    rows = [[token.partition(b"/")[0] for token in line.split()[1:]] for line in lines if line[:2] == b"f "]
-    counts = np.array([len(row) for row in rows], dtype=np.int64)
-    numbers = integers([token for row in rows for token in row], "faces")
+    text = _TEXTURE.sub(b"", b"\n".join([line[2:] for line in lines if line[:2] == b"f "]))
+    words, counts = words_in_lines(text.split(b"\n") if text else [])
+    numbers = integers(words, "faces")
     if (numbers < 0).any():
         seen = np.repeat(_vertices_before_faces(lines), counts)
         numbers = np.where(numbers < 0, seen + numbers + 1, numbers)
         if (numbers < 1).any():
             raise RefusedError("has faces that count back beyond the first vertex")
-    for wrong, words in ((numbers == 0, "0 (they count from 1)"), (numbers > vertices, "it does not have")):
+    for wrong, reason in ((numbers == 0, "0 (they count from 1)"), (numbers > vertices, "it does not have")):
         if wrong.any():
             face = int(np.repeat(np.arange(len(counts)), counts)[np.argmax(wrong)]) + 1
             got = int(numbers[np.argmax(wrong)])
             raise RefusedError(
-                f"has faces that use vertices {words}: face {face} asks for vertex {got} of {vertices}"
+                f"has faces that use vertices {reason}: face {face} asks for vertex {got} of {vertices}"
             )
     return numbers - 1, counts
 

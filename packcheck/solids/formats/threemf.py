@@ -138,17 +138,21 @@ class _Built:
     def _mesh(self, path: str, name: str) -> tuple[Points, Faces]:
         if (path, name) not in self._meshes:
             content = self._content(path, name)
-            vertices = floats(content.vertices, "vertices").reshape(-1, 3)
-            faces = integers(content.triangles, "triangles").reshape(-1, 3)
+            vertices = floats(_encoded(content.vertices), "vertices").reshape(-1, 3)
+            faces = integers(_encoded(content.triangles), "triangles").reshape(-1, 3)
             self._meshes[path, name] = vertices, existing(faces, len(vertices))
         return self._meshes[path, name]
+
+
+def _encoded(words: list[str]) -> list[bytes]:
+    return [word.encode(errors="replace") for word in words]
 
 
 def _matrix(transform: str) -> Floats:
     """(4, 3), for row vectors with a 1 behind: the order in which the file lists it."""
     if not transform:
         return np.eye(4)[:, :3]
-    numbers = floats(transform.split(), "a transform")
+    numbers = floats(transform.encode().split(), "a transform")
     if len(numbers) != 12:
         raise RefusedError(f"has a transform of {len(numbers)} numbers, needed 12")
     return numbers.reshape(4, 3)
