@@ -82,7 +82,7 @@ def _depth(finding: Finding) -> tuple[float, tuple[int, float, tuple[str, ...], 
 def _finding(finding: Finding, units: str, width: int) -> Iterator[Line]:
     """One finding: what, between whom and by how much, then the details it has."""
     said = Measured(finding, units).line() or finding.skipped
-    first = f"{finding.word or finding.verdict}: {' - '.join(finding.subjects)}: {said}"
+    first = ": ".join(filter(None, [finding.word or finding.verdict, " - ".join(finding.subjects), said]))
     yield from wrapped(first, width, STYLES[finding.verdict], hang="  ")
     for label, text in _details(finding):
         yield from labelled(label, text, width)

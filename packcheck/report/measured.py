@@ -94,6 +94,8 @@ class Measured:
 
     def needed(self) -> str:
         """What is asked: "needs 10 mm", with "wanted 20 mm" where the want is what is missed."""
+        if self.finding.value is None and self.finding.bound == "unknown":
+            return ""  # a question of yes or no, not of a number
         must, want, most = self.finding.limit.must, self.finding.limit.want, self.finding.limit.most
         asked = [] if must is None else [self._least(must)]
         if want is not None and self.finding.verdict is not Verdict.PASS:

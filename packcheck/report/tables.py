@@ -44,6 +44,6 @@ def _columns(table: Table, cells: list[list[str]], widths: dict[int, int]) -> It
 
 def _blocks(table: Table, cells: list[list[str]], used: list[int], width: int) -> Iterator[Line]:
     for row in cells:
-        first, *rest = (at for at in used if row[at])
-        said = "; ".join(f"{table.columns[at]}: {row[at]}" for at in rest)
-        yield from wrapped(f"{row[first]}: {said}", width, hang="  ")
+        filled = [at for at in used if row[at]]
+        said = "; ".join(f"{table.columns[at]}: {row[at]}" for at in filled[1:])
+        yield from wrapped(": ".join([*(row[at] for at in filled[:1]), said]), width, hang="  ")
