@@ -16,11 +16,16 @@ from packcheck.tolerances import MERGE_DISTANCE, WELD_DISTANCE
 
 __all__ = ["Mend", "mended", "merged", "repeats", "twins"]
 
-
 _MIXING: Final = tuple(map(np.uint64, (0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9)))
 """Odd factors without pattern, so that rows that differ get keys that differ."""
 
 _BLOCK: Final = 4096
+
+_ROUNDS: Final = 32
+"""Rows of area-less faces peeled off a border; more are no rubbish but a surface of slivers."""
+
+_NEIGHBOURS: Final = 16
+"""Nearest vertices looked at for joining: more than the faces that usually meet in a point."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -164,7 +169,7 @@ def _without_slivers(mend: Mend) -> Mend:
     """Drop area-less faces from the border inwards; those that close a seam between others stay."""
     flat = heights_of(mend.vertices, mend.faces) <= MERGE_DISTANCE
     keep = np.ones(len(flat), dtype=bool)
-    while (flat & keep).any():
+    for _ in range(_ROUNDS if flat.any() else 0):
         alive = np.flatnonzero(keep)
         loose = flat[alive] & _on_border(edges_of(mend.faces[alive]), len(alive))
         if not loose.any():
@@ -203,8 +208,11 @@ def _joined(vertices: Points, which: Faces, distance: float) -> Faces:
     """For every vertex the first of `which` it is tied to by steps of at most `distance`, else itself."""
     from scipy.spatial import KDTree
 
-    pairs = KDTree(vertices[which]).query_pairs(distance, output_type="ndarray")
-    groups = components(len(which), pairs)
+    points = vertices[which]
+    near = KDTree(points).query(points, k=min(_NEIGHBOURS, len(which)), distance_upper_bound=distance)[1]
+    here = np.repeat(np.arange(len(which)), near.size // len(which))
+    found = near.ravel() < len(which)
+    groups = components(len(which), np.stack([here[found], near.ravel()[found]], axis=1))
     lead = np.unique(groups, return_index=True)[1]
     moved_to = np.arange(len(vertices))
     moved_to[which] = which[lead[groups]]

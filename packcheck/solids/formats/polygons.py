@@ -60,8 +60,9 @@ def triangles_of(vertices: Points, corners: Faces, counts: Faces) -> tuple[Faces
     starts = np.cumsum(counts) - counts
     faces = [np.zeros((0, 3), dtype=np.int64)]
     bent = 0
-    for count in np.unique(counts):
-        which = np.flatnonzero(counts == count)
+    order = np.argsort(counts, kind="stable")
+    for which in np.split(order, np.flatnonzero(np.diff(counts[order])) + 1):
+        count = int(counts[which[0]])
         rows = corners[starts[which, None] + np.arange(count)]
         if count == 3:
             faces.append(rows)
