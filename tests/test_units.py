@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from packcheck.units import (
@@ -201,17 +201,20 @@ def test_overflow_in_the_middle_of_a_sum_is_refused() -> None:
         Quantity(1e300) * Quantity(1e300)
 
 
+@settings(deadline=None)
 @given(lengths, lengths)
 def test_adding_and_taking_away_again_is_the_same_length(a: Quantity, b: Quantity) -> None:
     """Oracle: closed form; (a + b) - b = a within float rounding."""
     assert (a + b - b).value == pytest.approx(a.value, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(lengths, finite)
 def test_scaling_a_length_keeps_it_a_length(a: Quantity, factor: float) -> None:
     assert (a * Quantity(factor)).dimension == (Quantity(factor) * a).dimension == LENGTH
 
 
+@settings(deadline=None)
 @given(quantities, quantities)
 def test_product_over_one_factor_has_the_dimension_of_the_other(a: Quantity, b: Quantity) -> None:
     assume(abs(b.value) > 1e-6)
@@ -219,6 +222,7 @@ def test_product_over_one_factor_has_the_dimension_of_the_other(a: Quantity, b: 
     assert dimension[:2] == a.dimension[:2]
 
 
+@settings(deadline=None)
 @given(quantities, quantities)
 def test_order_is_total_among_like_quantities(a: Quantity, b: Quantity) -> None:
     assume(a.dimension == b.dimension)
@@ -226,6 +230,7 @@ def test_order_is_total_among_like_quantities(a: Quantity, b: Quantity) -> None:
     assert (a <= b) == (b >= a) == (not a > b)
 
 
+@settings(deadline=None)
 @given(st.integers(0, 500), st.integers(1, 63), st.sampled_from([2, 4, 8, 16, 32, 64]))
 def test_mixed_inches_agree_with_sixty_fourths(whole: int, over: int, under: int) -> None:
     """Oracle: second method; a 64th of an inch is 25.4/64 = 127/320 mm, and all are whole numbers of them."""
@@ -234,6 +239,7 @@ def test_mixed_inches_agree_with_sixty_fourths(whole: int, over: int, under: int
     assert read(f"{whole} {over}/{under} in").value == sixty_fourths * 127 / 320
 
 
+@settings(deadline=None)
 @given(finite, st.sampled_from(["mm", "cm", "m", "in"]))
 def test_plain_number_in_its_units_equals_the_literal(value: float, units: str) -> None:
     text = f"{abs(value)!r} {units}"

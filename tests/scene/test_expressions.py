@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.scene.expressions import LONGEST, evaluate, names_in
@@ -162,6 +162,7 @@ def test_names_an_expression_rests_on(text: str, names: tuple[str, ...]) -> None
     assert names_in(text) == names
 
 
+@settings(deadline=None)
 @given(st.text(alphabet="0123456789 ./*+-()einmcrs,_\"'°", max_size=30))
 def test_any_text_is_a_quantity_or_a_fault(text: str) -> None:
     try:
@@ -170,6 +171,7 @@ def test_any_text_is_a_quantity_or_a_fault(text: str) -> None:
         assert error.what
 
 
+@settings(deadline=None)
 @given(st.floats(-1e5, 1e5), st.floats(-1e5, 1e5), st.sampled_from(["+", "-", "*", "/"]))
 def test_plain_arithmetic_agrees_with_floats(a: float, b: float, sign: str) -> None:
     """Oracle: second method, Python's own floats; e-notation and minus signs included."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.errors import SourceMark
@@ -157,6 +157,7 @@ def test_tab_is_called_a_tab() -> None:
     assert "no tabs" in fault.mend
 
 
+@settings(deadline=None)
 @given(st.text(max_size=200))
 def test_any_text_is_a_tree_or_faults(text: str) -> None:
     root, faults = compose(text, "bay.yaml")

@@ -54,7 +54,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("random")
 
 
-@settings(max_examples=300, suppress_health_check=[HealthCheck.too_slow])
+@settings(deadline=None, max_examples=300, suppress_health_check=[HealthCheck.too_slow])
 @given(content=st.one_of(SCENES, st.dictionaries(WORDS, VALUES, max_size=6)))
 def test_random_map_is_a_scene_or_faults_with_places(folder: Path, content: dict[str, object]) -> None:
     path = folder / "bay.yaml"
@@ -66,7 +66,7 @@ def test_random_map_is_a_scene_or_faults_with_places(folder: Path, content: dict
         assert all(fault.mark is not None and fault.what for fault in error.faults)
 
 
-@settings(max_examples=200)
+@settings(deadline=None, max_examples=200)
 @given(content=st.binary(max_size=300))
 def test_random_bytes_are_faults(folder: Path, content: bytes) -> None:
     path = folder / "bay.yaml"

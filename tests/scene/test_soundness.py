@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from packcheck.scene.slots import Wrong
@@ -33,6 +33,7 @@ def test_bend_tighter_than_half_the_outside_is_refused() -> None:
         check_pipe(20.0, ANGLE_BEND, 9.9)
 
 
+@settings(deadline=None)
 @given(st.floats(1.0, 178.0), st.floats(20.0, 200.0))
 def test_bend_fits_exactly_up_to_its_tangent_length(turn: float, bend: float) -> None:
     """Oracle: closed form; a bend turning by `turn` takes bend tan(turn / 2) of each leg."""
@@ -115,6 +116,7 @@ def test_outline_of_too_many_points_is_refused() -> None:
         check_outline([(math.cos(i / 160), math.sin(i / 160)) for i in range(1001)])
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(5.0, 100.0), min_size=3, max_size=40))
 def test_star_shaped_outline_is_simple(radii: list[float]) -> None:
     """Oracle: closed form; corners in order of angle round a point they all see never cross."""
@@ -122,6 +124,7 @@ def test_star_shaped_outline_is_simple(radii: list[float]) -> None:
     check_outline([(r * math.cos(i * step), r * math.sin(i * step)) for i, r in enumerate(radii)])
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 6), st.integers(0, 6)), min_size=4, max_size=7, unique=True))
 def test_simplicity_agrees_with_exact_arithmetic(points: list[tuple[int, int]]) -> None:
     """Oracle: brute force in whole numbers, every pair of sides by orientation and overlap."""
