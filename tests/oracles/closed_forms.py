@@ -187,6 +187,20 @@ CASES: tuple[ClosedForm, ...] = (
         "tip at z = -20, face at z = -27",
     ),
     ClosedForm(
+        "capsule lying under a wide flat cone",
+        single(Cone(477, 521, 0.6)),
+        single(Capsule(5, 11, "y"), (-68, 0, -5.8)),
+        3.0,
+        "lower end at z = -0.3, capsule up to z = -5.8 + 2.5, well within the radius of 238.5",
+    ),
+    ClosedForm(
+        "capsule sunk into a wide flat cone",
+        single(Cone(477, 521, 0.6)),
+        single(Capsule(5, 11, "y"), (-68, 0, -2.2)),
+        -0.6,
+        "lower end at z = -0.3, capsule up to z = 0.3; down is the shortest way out",
+    ),
+    ClosedForm(
         "cylinder in the bore of a tube, off its axis",
         single(Tube(60, 50, 400)),
         single(Cylinder(20, 400), (9, 12, 0)),
