@@ -210,6 +210,21 @@ def test_glb_bodies_stand_where_their_nodes_put_them(tmp_path: Path) -> None:
     assert volume_of(loaded.solid) == pytest.approx(3e12, rel=1e-6)
 
 
+def test_glb_chain_of_hundreds_of_nodes_is_read_at_once(tmp_path: Path) -> None:
+    """Oracle: closed form. 501 steps of 30 mm carry the last of 501 boxes 15 030 mm out."""
+    nodes = [{"children": [k + 1], "mesh": 0, "translation": [30, 0, 0]} for k in range(500)]
+    loaded = read(tmp_path, "a.glb", as_glb(box(), [*nodes, {"mesh": 0, "translation": [30, 0, 0]}]))
+    assert loaded.account.pieces == 501
+    assert loaded.solid.vertices[:, 0].max() == pytest.approx(15_035)
+
+
+def test_glb_matrix_is_read_by_columns(tmp_path: Path) -> None:
+    """Oracle: closed form. A quarter turn about z, then a shift by (0, 0, 7)."""
+    matrix = [0, 1, 0, 0, -1, 0, 0, 0, 0, 0, 1, 0, 0, 0, 7, 1]
+    loaded = read(tmp_path, "a.glb", as_glb(box(at=(20, 0, 0)), [{"mesh": 0, "matrix": matrix}]))
+    assert loaded.solid.vertices.mean(axis=0) == pytest.approx([0, 20, 7])
+
+
 def test_glb_mesh_that_no_node_shows_is_not_there(tmp_path: Path) -> None:
     tree, binary = glb_tree(box(), [{"mesh": 0}, {"mesh": 0, "translation": [50, 0, 0]}])
     assert read(tmp_path, "a.glb", packed_glb(tree, binary)).account.pieces == 1
@@ -236,7 +251,7 @@ def test_glb_lines_and_points_beside_a_mesh_are_left_out_and_said(tmp_path: Path
     tree["meshes"][0]["primitives"].append({"attributes": {"POSITION": 0}, "mode": 0})
     loaded = read(tmp_path, "a.glb", packed_glb(tree, binary))
     assert volume_of(loaded.solid) == pytest.approx(6000)
-    assert "left out 1 sets of points or lines" in loaded.account.unrepaired
+    assert "sets of points or lines left out: 1" in loaded.account.unrepaired
 
 
 def test_3mf_items_and_components_stand_where_they_are_put(tmp_path: Path) -> None:

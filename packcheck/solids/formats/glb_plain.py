@@ -7,9 +7,11 @@ and is not read (skins, morphs, compressed or sparse numbers, instancing) is ref
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 from packcheck.solids.formats.gate import MAX_BYTES, MAX_TRIANGLES, RefusedError
+from packcheck.solids.formats.glb_nodes import placed_meshes, whole_number
 
 __all__ = ["plain_tree"]
 
@@ -20,7 +22,6 @@ _INDEX_TYPES: Final = (5121, 5123, 5125)
 _TRIANGLES: Final = 4
 _STRIP: Final = 5
 _FAN: Final = 6
-_PLACING: Final = {"matrix": 16, "translation": 3, "rotation": 4, "scale": 3}
 _HARMLESS: Final = ("KHR_materials_", "KHR_texture_", "EXT_texture_", "KHR_lights_", "KHR_xmp")
 _BAKE: Final = "apply all deformations and export plain, uncompressed meshes"
 
@@ -48,8 +49,17 @@ def plain_tree(tree: Json, binary: int) -> tuple[Json, int, tuple[str, ...]]:
         raise RefusedError(f"has a JSON chunk that is not valid glTF ({type(error).__name__}: {error})") from None
 
 
+@dataclass(slots=True)
+class _Mesh:
+    """Sets of triangles taken over, how many they hold, and how many vertices and corners."""
+
+    primitives: list[Json] = field(default_factory=list)
+    triangles: int = 0
+    size: int = 0
+
+
 class _Plain:
-    """Builds the plain tree; `self.triangles` holds the triangles of each mesh."""
+    """Builds the plain tree, keeping count of what the parser will have to hold."""
 
     def __init__(self, tree: Json, binary: int) -> None:
         self.tree = tree
@@ -58,33 +68,34 @@ class _Plain:
         self.accessors: list[Json] = []
         self.numbers: dict[int, int] = {}  # accessor of the file -> accessor of the plain tree
         self.bytes = 0
+        self.corners = 0
         self.left_out = 0
 
     def result(self) -> tuple[Json, int, tuple[str, ...]]:
         self._refuse_foreign()
+        nodes = self.tree.get("nodes", [])
+        if len(nodes) > _MAX_NODES:
+            raise RefusedError(f"has more than {_MAX_NODES} nodes", mend="join its bodies before exporting")
         meshes = [self._mesh(mesh) for mesh in self.tree.get("meshes", [])]
-        nodes = [self._node(node) for node in self.tree.get("nodes", [])]
         roots, remarks = self._roots(nodes)
-        triangles = self._reached(nodes, roots, [count for _, count in meshes])
-        if not triangles:
+        placed = [(mesh, matrix) for mesh, matrix in placed_meshes(nodes, roots) if meshes[mesh].triangles]
+        for mesh, _ in placed:
+            self._spend(meshes[mesh].size)
+        if not placed:
             raise RefusedError("holds no triangles")
         if self.left_out:
-            remarks += (f"left out {self.left_out} sets of points or lines",)
-        # a mesh without triangles has no primitives left, and a node may not refer to it
-        for node in nodes:
-            if "mesh" in node and not meshes[node["mesh"]][1]:
-                del node["mesh"]
+            remarks += (f"sets of points or lines left out: {self.left_out}",)
         plain = {
             "asset": {"version": "2.0"},
             "scene": 0,
-            "scenes": [{"nodes": roots}],
-            "nodes": nodes,
-            "meshes": [mesh for mesh, _ in meshes],
+            "scenes": [{"nodes": list(range(len(placed)))}],
+            "nodes": [{"mesh": mesh, "matrix": matrix.T.ravel().tolist()} for mesh, matrix in placed],
+            "meshes": [{"primitives": mesh.primitives} for mesh in meshes],
             "accessors": self.accessors,
             "bufferViews": self.views,
             "buffers": [{"byteLength": self.binary}],
         }
-        return plain, triangles, remarks
+        return plain, sum(meshes[mesh].triangles for mesh, _ in placed), remarks
 
     def _refuse_foreign(self) -> None:
         for buffer in self.tree.get("buffers", []):
@@ -97,9 +108,8 @@ class _Plain:
         if unread:
             raise RefusedError(f"needs {', '.join(map(str, unread))[:80]}, which is not read", mend=_BAKE)
 
-    def _mesh(self, mesh: Json) -> tuple[Json, int]:
-        primitives = []
-        triangles = 0
+    def _mesh(self, mesh: Json) -> _Mesh:
+        plain = _Mesh()
         for primitive in mesh["primitives"]:
             mode = primitive.get("mode", _TRIANGLES)
             if mode not in (_TRIANGLES, _STRIP):
@@ -109,38 +119,46 @@ class _Plain:
                 continue
             if "targets" in primitive:
                 raise RefusedError("holds morph targets", mend=_BAKE)
-            plain, corners = self._primitive(primitive, mode)
-            triangles += corners // 3 if mode == _TRIANGLES else max(corners - 2, 0)
-            if corners >= 3:
-                primitives.append(plain)
-        return {"primitives": primitives}, triangles
+            self._primitive(primitive, mode, plain)
+        return plain
 
-    def _primitive(self, primitive: Json, mode: int) -> tuple[Json, int]:
+    def _primitive(self, primitive: Json, mode: int, mesh: _Mesh) -> None:
+        """Take one set of triangles over into `mesh`, unless it is empty."""
         place = primitive["attributes"]["POSITION"]
-        corners = self._accessor(place, lambda a: a["type"] == "VEC3" and a["componentType"] == _FLOAT)
+        points = self._accessor(place, lambda a: a["type"] == "VEC3" and a["componentType"] == _FLOAT)
         plain: Json = {"mode": mode, "attributes": {"POSITION": self.numbers[place]}}
+        corners = points
         if "indices" in primitive:
             place = primitive["indices"]
             corners = self._accessor(place, lambda a: a["type"] == "SCALAR" and a["componentType"] in _INDEX_TYPES)
             plain["indices"] = self.numbers[place]
         if mode == _TRIANGLES and corners % 3:
             raise RefusedError(f"has a mesh of {corners} corners, which is not a multiple of 3")
-        return plain, corners
+        if corners >= 3:
+            mesh.primitives.append(plain)
+            mesh.triangles += corners // 3 if mode == _TRIANGLES else corners - 2
+            mesh.size += points + corners
+            self._spend(points + corners)
+
+    def _spend(self, corners: int) -> None:
+        self.corners += corners
+        if self.corners > 4 * MAX_TRIANGLES:
+            raise RefusedError(f"holds more than {MAX_TRIANGLES} triangles", mend="simplify the mesh")
 
     def _accessor(self, place: int, fits: Callable[[Json], bool]) -> int:
         """Take an accessor over, when it lies wholly within the binary chunk; how many values it has."""
-        source = self.tree["accessors"][_count(place)]
+        source = self.tree["accessors"][whole_number(place)]
         if "sparse" in source or "bufferView" not in source:
             raise RefusedError("holds compressed or sparse numbers", mend=_BAKE)
         if not fits(source) or source.get("normalized"):
             raise RefusedError("holds coordinates or indices of a rare type (quantized?)", mend=_BAKE)
-        view = self.tree["bufferViews"][_count(source["bufferView"])]
-        count = _count(source["count"])
+        view = self.tree["bufferViews"][whole_number(source["bufferView"])]
+        count = whole_number(source["count"])
         size = _BYTES[source["componentType"]] * (3 if source["type"] == "VEC3" else 1)
-        step = _count(view.get("byteStride", size))
-        start = _count(view.get("byteOffset", 0)) + _count(source.get("byteOffset", 0))
+        step = whole_number(view.get("byteStride", size))
+        start = whole_number(view.get("byteOffset", 0)) + whole_number(source.get("byteOffset", 0))
         length = step * (count - 1) + size if count else 0
-        inside = _count(source.get("byteOffset", 0)) + length <= _count(view["byteLength"])
+        inside = whole_number(source.get("byteOffset", 0)) + length <= whole_number(view["byteLength"])
         if not (inside and step >= size and start + length <= self.binary and view["buffer"] == 0):
             raise RefusedError("is cut short: numbers are declared past the end of their data")
         if place not in self.numbers:
@@ -157,52 +175,13 @@ class _Plain:
         kept = {key: source[key] for key in ("componentType", "type", "count")}
         self.accessors.append(kept | {"bufferView": len(self.views) - 1})
 
-    def _node(self, node: Json) -> Json:
-        if "skin" in node:
-            raise RefusedError("holds a skinned mesh", mend=_BAKE)
-        if "EXT_mesh_gpu_instancing" in node.get("extensions", {}):
-            raise RefusedError("holds instanced meshes", mend=_BAKE)
-        plain: Json = {key: [float(x) for x in node[key]] for key in _PLACING if key in node}
-        for key, numbers in plain.items():
-            if len(numbers) != _PLACING[key]:
-                raise RefusedError(f"has a node whose {key} has {len(numbers)} numbers, needed {_PLACING[key]}")
-        if "mesh" in node:
-            plain["mesh"] = _count(node["mesh"])
-            self.tree["meshes"][plain["mesh"]]
-        if node.get("children"):
-            plain["children"] = [_count(child) for child in node["children"]]
-        return plain
-
     def _roots(self, nodes: list[Json]) -> tuple[list[int], tuple[str, ...]]:
         """Roots of the default scene; of all nodes when the file has no scenes."""
         scenes = self.tree.get("scenes", [])
         if not scenes:
             inner = {child for node in nodes for child in node.get("children", [])}
             return [place for place in range(len(nodes)) if place not in inner], ()
-        shown = scenes[_count(self.tree.get("scene", 0))]
+        shown = scenes[whole_number(self.tree.get("scene", 0))]
         others = len(scenes) - 1
-        remarks = (f"left out {others} scenes that are not the default one",) if others else ()
-        return [_count(root) for root in shown.get("nodes", [])], remarks
-
-    def _reached(self, nodes: list[Json], roots: list[int], triangles: list[int]) -> int:
-        """Triangles in the scene, each node counted once: a node reached twice is no tree."""
-        seen: set[int] = set()
-        queue = list(roots)
-        total = 0
-        while queue:
-            place = queue.pop()
-            if place in seen or len(seen) >= _MAX_NODES:
-                raise RefusedError("has nodes that hang on each other in a circle, or too many of them")
-            seen.add(place)
-            total += triangles[nodes[place]["mesh"]] if "mesh" in nodes[place] else 0
-            queue += nodes[place].get("children", [])
-        if total > MAX_TRIANGLES:
-            raise RefusedError(f"holds {total} triangles, the most is {MAX_TRIANGLES}", mend="simplify the mesh")
-        return total
-
-
-def _count(value: Any) -> int:
-    """A whole number from 0, as JSON has it."""
-    if isinstance(value, bool) or not isinstance(value, int) or value < 0:
-        raise ValueError(f"{value!r:.40} where a whole number must be")
-    return value
+        remarks = (f"scenes left out, not being the default one: {others}",) if others else ()
+        return [whole_number(root) for root in shown.get("nodes", [])], remarks

@@ -1,0 +1,98 @@
+"""Where the nodes of a GLB scene put their meshes, all in the frame of the scene.
+
+The mesh library takes minutes over a chain of a few hundred nodes, so it is handed none.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+
+from packcheck.arrays import Floats
+from packcheck.solids.formats.gate import RefusedError
+
+__all__ = ["placed_meshes", "whole_number"]
+
+_PLACING: Final = {"matrix": 16, "translation": 3, "rotation": 4, "scale": 3}
+_BAKE: Final = "apply all deformations and export plain, uncompressed meshes"
+
+Json = dict[str, Any]
+
+
+def placed_meshes(nodes: list[Json], roots: list[int]) -> list[tuple[int, Floats]]:
+    """Mesh number and matrix (4, 4), column vectors, of every node below `roots` that has a mesh.
+
+    Raises
+    ------
+    RefusedError
+        When a node is reached twice, or deforms or repeats its mesh in a way that is not read.
+    """
+    seen: set[int] = set()
+    placed = []
+    stack = [(root, np.eye(4)) for root in roots]
+    while stack:
+        place, outer = stack.pop()
+        if place in seen:
+            raise RefusedError("has nodes that hang on each other in a circle, or on two others")
+        seen.add(place)
+        node = nodes[place]
+        with np.errstate(all="ignore"):  # wild numbers are found among the vertices they make
+            matrix = outer @ _own_matrix(node)
+        if "mesh" in node:
+            placed.append((whole_number(node["mesh"]), matrix))
+        stack += [(whole_number(child), matrix) for child in node.get("children", [])]
+    return placed
+
+
+def _own_matrix(node: Json) -> Floats:
+    """The node in its parent: its matrix, then translation, rotation and scale, as far as it has them."""
+    if "skin" in node:
+        raise RefusedError("holds a skinned mesh", mend=_BAKE)
+    if "EXT_mesh_gpu_instancing" in node.get("extensions", {}):
+        raise RefusedError("holds instanced meshes", mend=_BAKE)
+    matrix = np.eye(4)
+    if "matrix" in node:
+        matrix = _numbers(node, "matrix").reshape(4, 4).T
+    for key, make in (("translation", _shifted), ("rotation", _rotated), ("scale", _scaled)):
+        if key in node:
+            matrix = matrix @ make(_numbers(node, key))
+    return matrix
+
+
+def _numbers(node: Json, key: str) -> Floats:
+    numbers = np.array([float(x) for x in node[key]])
+    if len(numbers) != _PLACING[key]:
+        raise RefusedError(f"has a node whose {key} has {len(numbers)} numbers, needed {_PLACING[key]}")
+    return numbers
+
+
+def _shifted(by: Floats) -> Floats:
+    matrix = np.eye(4)
+    matrix[:3, 3] = by
+    return matrix
+
+
+def _scaled(by: Floats) -> Floats:
+    return np.diag([*by, 1.0])
+
+
+def _rotated(quaternion: Floats) -> Floats:
+    """Matrix of a quaternion x, y, z, w, whatever its length; none at all when that is zero."""
+    length = float(np.linalg.norm(quaternion))
+    matrix = np.eye(4)
+    if length > 0:
+        x, y, z, w = quaternion / length
+        matrix[:3, :3] = [
+            [1 - 2 * (y * y + z * z), 2 * (x * y - w * z), 2 * (x * z + w * y)],
+            [2 * (x * y + w * z), 1 - 2 * (x * x + z * z), 2 * (y * z - w * x)],
+            [2 * (x * z - w * y), 2 * (y * z + w * x), 1 - 2 * (x * x + y * y)],
+        ]
+    return matrix
+
+
+def whole_number(value: Any) -> int:
+    """A whole number from 0, as JSON has it; ValueError for anything else."""
+    if isinstance(value, bool) or not isinstance(value, int) or value < 0:
+        raise ValueError(f"{value!r:.40} where a whole number must be")
+    return value
