@@ -187,6 +187,11 @@ MALFORMED: Final[dict[str, tuple[str, bytes, str]]] = {
     "glb index past its body": ("a.glb", as_glb((_BOX[0], np.array([[0, 1, 8]]))), "vertices it does not have"),
     "glb nan": ("a.glb", as_glb(_with_vertex(np.nan)), "without finite"),
     "glb wild node": ("a.glb", _glb(lambda t: t["nodes"][0].update(scale=[1e300, 1, 1])), "without finite"),
+    "glb number beyond all": (
+        "a.glb",
+        _glb(lambda t: t["nodes"][0].update(scale=[10**400, 1, 1])),
+        "not valid glTF",
+    ),
     "glb short matrix": (
         "a.glb",
         _glb(lambda t: t["nodes"][0].update(matrix=[1.0] * 9)),

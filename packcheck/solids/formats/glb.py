@@ -14,6 +14,7 @@ __all__ = ["read_glb"]
 
 _JSON: Final = 0x4E4F534A
 _BIN: Final = 0x004E4942
+_MAX_JSON: Final = 1 << 26  # thousands of bodies take a few MiB
 
 
 def read_glb(data: bytes) -> RawMesh:
@@ -50,6 +51,8 @@ def _chunks(data: bytes) -> tuple[bytes, bytes]:
 
 
 def _parsed(text: bytes) -> dict[str, Any]:
+    if len(text) > _MAX_JSON:
+        raise RefusedError(f"has {len(text) / 2**20:.0f} MiB of JSON, the most is {_MAX_JSON / 2**20:.0f} MiB")
     try:
         tree = json.loads(text)
     except (ValueError, RecursionError) as error:

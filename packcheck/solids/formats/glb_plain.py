@@ -45,7 +45,7 @@ def plain_tree(tree: Json, binary: int) -> tuple[Json, int, tuple[str, ...]]:
     """
     try:
         return _Plain(tree, binary).result()
-    except (KeyError, IndexError, TypeError, AttributeError, ValueError) as error:
+    except (LookupError, TypeError, AttributeError, ValueError, OverflowError) as error:
         raise RefusedError(f"has a JSON chunk that is not valid glTF ({type(error).__name__}: {error})") from None
 
 
