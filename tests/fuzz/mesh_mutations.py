@@ -75,8 +75,8 @@ _WORDS: Final = tuple(
     b"end_header OFF glTF PK null true [] {} / // \\ # \" ' < > & ; &a; <!DOCTYPE ../../x".split()
 )
 _LEAVES: Final[tuple[Any, ...]] = (
-    None, True, 0, -1, 1, 2, 3, 7, 10**9, 10**400, 2**31, 2**63, 1.5, 1e300, "", "x", "VEC3", "SCALAR", "MAT4", [], {},
-    [0], [1, 2], 5120, 5121, 5123, 5125, 5126, float("nan"), float("inf"),
+    None, True, 0, -1, 1, 2, 3, 7, 10**9, 10**400, 2**31, 2**63, 1.5, 1e300, "", "x", "VEC3", "SCALAR", "MAT4", [],
+    {}, [0], [1, 2], 5120, 5121, 5123, 5125, 5126, float("nan"), float("inf"),
 )  # fmt: skip
 
 
