@@ -17,7 +17,7 @@ import numpy as np
 
 from packcheck.arrays import Floats, Points, Vector
 
-__all__ = ["ClearBy", "shortest_escape"]
+__all__ = ["ClearBy", "drawn_in", "shortest_escape"]
 
 ClearBy: TypeAlias = Callable[[Vector], float]
 """Clearance, mm, after a translation (3,): positive when surely free, else minus a proven distance to go."""
@@ -35,21 +35,21 @@ def shortest_escape(clear_by: ClearBy, start: Vector, ways: Points) -> Vector | 
     `start` (3,) mm should be a way out already; None if it is not. `ways` (n, 3) are unit directions worth
     trying. Some 200 calls of `clear_by`.
     """
-    best = _inward(clear_by, start / np.linalg.norm(start), _length(start))
+    best = drawn_in(clear_by, start / np.linalg.norm(start), _length(start))
     if best is None:
         return None
     for way in ways:
-        best = _shorter(best, _inward(clear_by, way, _length(best)))
+        best = _shorter(best, drawn_in(clear_by, way, _length(best)))
     for way in ways:
         best = _shorter(best, _outward(clear_by, way, _length(best)))
     for angle in _CONES:
         for way in _cone(best, angle):
-            best = _shorter(best, _inward(clear_by, way, _length(best)))
+            best = _shorter(best, drawn_in(clear_by, way, _length(best)))
     return best
 
 
-def _inward(clear_by: ClearBy, way: Vector, start: float) -> Vector | None:
-    """From a free pose `start` mm out, come back until contact; the last free pose, or None if it is not free."""
+def drawn_in(clear_by: ClearBy, way: Vector, start: float) -> Vector | None:
+    """The last free pose (3,) mm on coming back from `start` mm out until contact; None if `start` is not free."""
     out = start
     clear = clear_by(way * out)
     if clear <= 0:

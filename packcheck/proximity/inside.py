@@ -2,7 +2,8 @@
 
 Far patches of the surface count by their area vector alone, as a far charge counts by its total. What that leaves
 out is bounded: for a patch of area A within rho of its middle, R away, the solid angle is off by no more than
-12 A rho^2 / (R - rho)^4, since no second derivative of r / |r|^3 exceeds 24 / |r|^4. Where the sum of those bounds
+3 A rho^2 / (R - rho)^4: the third derivatives of 1/r, as a form, are largest along r itself, where they are 6 / r^4
+(a symmetric form takes its norm on the diagonal, by a theorem of Banach's). Where the sum of those bounds
 leaves the answer open, every triangle is counted.
 
 Source of the idea: Barill et al., "Fast winding numbers for soups and clouds", ACM Trans. Graph. 37 (2018); the
@@ -27,7 +28,7 @@ INSIDE = 0.5
 WINDS_ROUND = 0.25
 """An open surface that winds this far round a point may well be meant to hold it."""
 
-_FAR = 3.0  # a patch counts as far from this many of its radii
+_FAR = 5.0  # a patch counts as far from this many of its radii
 
 
 class FarField:
@@ -52,7 +53,7 @@ class FarField:
         near = self._counted(point, ~far)
         arms, distances, radii = arms[far], distances[far], self._radii[far]
         seen = np.einsum("ij,ij->i", self._vectors[far], arms) / distances**3
-        left_out = 12 * self._areas[far] * radii**2 / (distances - radii) ** 4
+        left_out = 3 * self._areas[far] * radii**2 / (distances - radii) ** 4
         total, doubt = near + seen.sum() / (4 * np.pi), left_out.sum() / (4 * np.pi)
         if abs(abs(total) - threshold) > doubt:
             return float(total)

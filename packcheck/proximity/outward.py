@@ -12,10 +12,11 @@ from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity.depth import penetration_depth
 from packcheck.proximity.pairs import PairGap
 from packcheck.solids.solid import Solid, Support
-from packcheck.tolerances import CONTACT_BAND
+from packcheck.tolerances import DRAFT_ERROR
 
 __all__ = ["out_of_hulls", "ways_out"]
 
+_SPARE = 5 * DRAFT_ERROR  # mm; so that the start is seen to be free also with coarse facets on both sides
 _ALIKE = 0.97  # cosine of 14 degrees; the search leans the best way by more than that
 
 
@@ -44,14 +45,14 @@ def out_of_hulls(a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose) -> 
     with suppress(QueryError):
         depth = penetration_depth(hull_a, hull_b, a_from_b)
         if depth is not None:
-            start: Vector = depth.direction * (depth.high + CONTACT_BAND)
+            start: Vector = depth.direction * (depth.high + _SPARE)
             return start
     axes = np.vstack([np.eye(3), -np.eye(3)])
     reach = np.einsum("ij,ij->i", hull_a(-axes), -axes) + np.einsum(
         "ij,ij->i", a_from_b.apply(hull_b(axes @ a_from_b.rotation)), axes
     )
     way = int(np.argmin(reach))
-    along_axis: Vector = axes[way] * max(float(reach[way]) + CONTACT_BAND, CONTACT_BAND)
+    along_axis: Vector = axes[way] * max(float(reach[way]) + _SPARE, _SPARE)
     return along_axis
 
 

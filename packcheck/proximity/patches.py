@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-import numpy.typing as npt
 
 from packcheck.arrays import Floats, Point
 from packcheck.frames import Pose
@@ -24,21 +23,25 @@ _TIE = 1e-9  # mm; patches no nearer than this under the best so far cannot bett
 
 
 class Patches:
-    """The triangles of one core, cut into patches of at most `most` faces. Trees are remembered once built."""
+    """The triangles of one core, every `most` of them a patch. Trees are remembered once built.
+
+    Solids list their faces so that a run of them is compact: round a lathe, along a pipe, and in
+    `coherent_order` for meshes.
+    """
 
     def __init__(self, solid: Solid, most: int = PATCH_FACES) -> None:
         corners = solid.vertices[solid.faces]
-        low, high = corners.min(axis=1), corners.max(axis=1)
-        groups = _split((low + high) / 2, most)
-        self._corners = [corners[group].reshape(-1, 3) for group in groups]
-        edges = np.array([(low[group].min(axis=0), high[group].max(axis=0)) for group in groups])
-        self.centres: Floats = edges.mean(axis=1)
-        self.halves: Floats = (edges[:, 1] - edges[:, 0]) / 2
-        self.low: Point = edges[:, 0].min(axis=0)
-        self.high: Point = edges[:, 1].max(axis=0)
+        starts = np.arange(0, len(corners), most)
+        low = np.minimum.reduceat(corners.min(axis=1), starts)
+        high = np.maximum.reduceat(corners.max(axis=1), starts)
+        self._corners = [corners[start : start + most].reshape(-1, 3) for start in starts]
+        self.centres: Floats = (low + high) / 2
+        self.halves: Floats = (high - low) / 2
+        self.low: Point = low.min(axis=0)
+        self.high: Point = high.max(axis=0)
         self.radii: Floats = np.linalg.norm(self.halves, axis=1)
         self._far_field: FarField | None = None
-        self._trees: list[Tree | None] = [None] * len(groups)
+        self._trees: list[Tree | None] = [None] * len(starts)
 
     def __len__(self) -> int:
         return len(self._trees)
@@ -67,22 +70,6 @@ class Patches:
             faces = np.arange(len(corners), dtype=np.int64).reshape(-1, 3)
             tree = self._trees[index] = build_tree(corners, faces)
         return tree
-
-
-def _split(middles: Floats, most: int) -> list[npt.NDArray[np.int64]]:
-    """Indices of `middles` (m, 3), halved along the longest side until each group is small enough."""
-    done: list[npt.NDArray[np.int64]] = []
-    waiting = [np.arange(len(middles))]
-    while waiting:
-        group = waiting.pop()
-        if len(group) <= most:
-            done.append(group)
-            continue
-        here = middles[group]
-        axis = int(np.argmax(np.ptp(here, axis=0)))
-        order = np.argpartition(here[:, axis], len(group) // 2)
-        waiting += [group[order[: len(group) // 2]], group[order[len(group) // 2 :]]]
-    return done
 
 
 def core_distance(
@@ -119,7 +106,8 @@ def _candidates(a: Patches, b: Patches, a_from_b: Pose, beyond: float) -> Iterat
     surely = min(beyond, float((apart + a.radii[:, None] + b.radii[None]).min()))
     rows, columns = np.nonzero(nearest <= surely)
     bounds = nearest[rows, columns]
-    for k in np.argsort(bounds, kind="stable"):
+    middles = apart[rows, columns] - a.radii[rows] - b.radii[columns]
+    for k in np.lexsort((middles, bounds)):  # of boxes that overlap, those first that overlap most
         yield float(bounds[k]), int(rows[k]), int(columns[k])
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from packcheck.arrays import Floats, Points, Vector, frozen
 from packcheck.frames import Pose
-from packcheck.proximity.freeing import shortest_escape
+from packcheck.proximity.freeing import drawn_in, shortest_escape
 from packcheck.proximity.outward import out_of_hulls, ways_out
 from packcheck.proximity.pairs import Body, PairGap, pair_gap
 from packcheck.proximity.patches import Patches
@@ -117,7 +117,7 @@ class Session:
 
     def rough_bounds(self, a: Placed, b: Placed, beyond: float = np.inf) -> Bounds:
         """The same with coarser facets on curved parts: some hundredths of a mm wide, and several times quicker."""
-        return self._bounds(a, b, self._coarse(_drafts(a)), self._coarse(_drafts(b)), beyond)
+        return self._bounds(a, b, self._coarse(_rough(a.solids)), self._coarse(_rough(b.solids)), beyond)
 
     def _bounds(self, a: Placed, b: Placed, first: list[Body], second: list[Body], beyond: float) -> Bounds:
         near = self._pairs(first, second, a.pose.inverse() @ b.pose, beyond)
@@ -159,9 +159,13 @@ class Session:
         escape = self._short_escape(a, b, moved, ways * enough)
         if escape is None:
             self.work.escapes += 1
-            bodies = self._coarse(a), self._coarse(b)
             start = out_of_hulls(a, b, a_from_b)
-            escape = shortest_escape(lambda shift: self._clear_by(*bodies, moved(shift)), start, ways)
+            rough, fine = (self._coarse(_rough(a)), self._coarse(_rough(b))), (self._coarse(a), self._coarse(b))
+            escape = shortest_escape(lambda shift: self._clear_by(*rough, moved(shift)), start, ways)
+            if escape is not None:  # with rough facets it ends a hair too far out
+                length = float(np.linalg.norm(escape))
+                closer = drawn_in(lambda shift: self._clear_by(*fine, moved(shift)), escape / length, length)
+                escape = escape if closer is None else closer
         if escape is None:
             return _separation(worst, None, high, "no way out was found")
         length = float(np.linalg.norm(escape))
@@ -229,8 +233,8 @@ def _nearest_boxes_first(a: list[Body], b: list[Body], a_from_b: Pose) -> list[t
     return sorted(pairs, key=lambda pair: pair[0])
 
 
-def _drafts(part: Placed) -> tuple[Solid, ...]:
-    return tuple(solid.draft or solid for solid in part.solids)
+def _rough(solids: tuple[Solid, ...]) -> tuple[Solid, ...]:
+    return tuple(solid.draft or solid for solid in solids)
 
 
 def _value(pair: PairGap) -> float:

@@ -27,7 +27,7 @@ from packcheck.solids.support import polyhedron_support
 
 __all__ = ["folder", "key_of", "load", "store"]
 
-_FORMAT: Final = 1
+_FORMAT: Final = 2
 """Raised whenever the same file would come out differently, or be stored differently."""
 
 _MOST: Final = 1 << 30

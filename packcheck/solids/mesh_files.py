@@ -11,6 +11,7 @@ from packcheck.arrays import Faces, Points, frozen, frozen_faces
 from packcheck.errors import Fault, MeshError
 from packcheck.scene.model import Mesh
 from packcheck.solids import mesh_cache
+from packcheck.solids.coherent import coherent_order
 from packcheck.solids.formats import RawMesh, RefusedError, parse
 from packcheck.solids.formats.gate import read_bytes
 from packcheck.solids.mesh_account import LoadedMesh, MeshAccount, odd_size, sheet_words
@@ -132,4 +133,5 @@ def _solid(vertices: Points, faces: Faces, piece: Faces, *, closed: bool, error:
     single = closed and len(first) == 1 and error <= _EXACT
     support = polyhedron_support(vertices) if single and is_convex(vertices, faces) else None
     pieces = frozen(vertices[faces[first, 0]])
-    return Solid(frozen(vertices), frozen_faces(faces), error=error, closed=closed, support=support, pieces=pieces)
+    ordered = frozen_faces(faces[coherent_order(vertices, faces)])
+    return Solid(frozen(vertices), ordered, error=error, closed=closed, support=support, pieces=pieces)
