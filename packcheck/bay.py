@@ -21,6 +21,7 @@ from packcheck.findings import Report, Table
 from packcheck.moves import with_moves
 from packcheck.proximity import Session
 from packcheck.scene import load_scene
+from packcheck.scene.model import Frame, Part, Scene
 from packcheck.studies import STUDIES
 
 __all__ = ["Bay", "load"]
@@ -51,6 +52,7 @@ class Bay:
             title=scene.title,
             findings=tuple(sorted(findings, key=lambda finding: finding.sort_key)),
             tables=tuple(table for report in reports for table in report.tables),
+            notes=_notes(scene),
             units=scene.units,
         )
 
@@ -64,6 +66,13 @@ class Bay:
         strangers = [name for name in names if name not in known]
         if strangers:
             raise SceneError([_stranger(self.assembly.scene.path, name, known) for name in strangers])
+
+
+def _notes(scene: Scene) -> tuple[str, ...]:
+    """What the file notes of itself, its frames and its parts, to be read beside the results."""
+    own = (scene.note,) if scene.note else ()
+    nodes: list[Frame | Part] = [*scene.frames.values(), *scene.parts.values()]
+    return (*own, *(f"{node.name}: {node.note}" for node in nodes if node.note))
 
 
 def _stranger(path: str, name: str, known: list[str]) -> Fault:

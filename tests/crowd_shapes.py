@@ -152,7 +152,7 @@ class Maker:
         """Steps long enough for their bends, and a radius more at both ends."""
         outside = min(self._wide(), self.base)
         bend = self._on_grid(outside * self.rng.choice([0.6, 1.0, 1.5, 3.0])) * (self.rng.random() < 0.7)
-        bend = bend if bend >= outside / 2 else 0.0
+        bend = max(bend, outside / 2)
         steps = self._steps(int(self.rng.integers(1, 5)))
         turns = [0.0, *(_turn(before, after) for before, after in pairwise(steps)), 0.0]
         points = [np.zeros(3)]

@@ -106,7 +106,7 @@ class Tube:
 
 @dataclass(frozen=True, slots=True)
 class Pipe:
-    """A round bar of diameter `outside` through points; corners bent to centreline radius `bend` (0: sharp)."""
+    """A round bar of diameter `outside` through points; corners bent to centreline radius `bend` (0: mitred)."""
 
     outside: float
     through: tuple[Triple, ...]

@@ -22,7 +22,7 @@ from packcheck.solids.axes import turned_along
 from packcheck.solids.solid import Solid, Support
 from packcheck.tolerances import DRAFT_ERROR, FACET_ERROR
 
-__all__ = ["facet_count", "frustum", "tube"]
+__all__ = ["band_faces", "disc_faces", "facet_count", "facet_overshoot", "frustum", "tube"]
 
 MIN_FACETS = 8
 
@@ -48,11 +48,11 @@ def frustum(
     half = length / 2
     low, high = _ring(radii[0], -half, count), _ring(radii[1], half, count)
     start = len(low)
-    faces = [_band(0, len(low), start, len(high), count)]
+    faces = [band_faces(0, len(low), start, len(high), count)]
     if len(low) > 1:
-        faces.append(_disc(0, count)[:, ::-1])
+        faces.append(disc_faces(0, count)[:, ::-1])
     if len(high) > 1:
-        faces.append(_disc(start, count))
+        faces.append(disc_faces(start, count))
     vertices = np.vstack([low, high])
     support = _profile_support([(radii[0], -half), (radii[1], half)])
     solid = _solid(vertices, np.vstack(faces), max(radii), count, support)
@@ -69,7 +69,7 @@ def tube(
     corners = [(outer / 2, -half), (outer / 2, half), (inner / 2, half), (inner / 2, -half)]
     vertices = np.vstack([_ring(radius, z, count) for radius, z in corners])
     starts = [k * count for k in range(4)]
-    faces = [_band(a, count, b, count, count) for a, b in zip(starts, starts[1:] + starts[:1], strict=True)]
+    faces = [band_faces(a, count, b, count, count) for a, b in zip(starts, starts[1:] + starts[:1], strict=True)]
     solid = _solid(vertices, np.vstack(faces), outer / 2, count, None)
     return replace(turned_along(solid, along), draft=draft)
 
@@ -78,13 +78,14 @@ def _solid(vertices: Points, faces: Faces, radius: float, count: int, support: S
     return Solid(
         frozen(vertices),
         frozen_faces(faces),
-        error=radius * _overshoot(count),
+        error=radius * facet_overshoot(count),
         support=support,
         pieces=frozen(vertices[:1]),
     )
 
 
-def _overshoot(count: int) -> float:
+def facet_overshoot(count: int) -> float:
+    """How far the corners of `count` facets stand out of a circle, as a share of its radius."""
     c = cos(pi / count)
     return (1 - c) / (1 + c)
 
@@ -94,11 +95,11 @@ def _ring(radius: float, z: float, count: int) -> Points:
     if radius == 0.0:
         return np.array([[0.0, 0.0, z]])
     angles = np.arange(count) * (2 * pi / count)
-    reach = radius * (1 + _overshoot(count))
+    reach = radius * (1 + facet_overshoot(count))
     return np.column_stack([reach * np.cos(angles), reach * np.sin(angles), np.full(count, z)])
 
 
-def _band(low: int, low_count: int, high: int, high_count: int, count: int) -> Faces:
+def band_faces(low: int, low_count: int, high: int, high_count: int, count: int) -> Faces:
     """Triangles between two rings (either may be a single tip), facing away from the axis for low under high."""
     here = np.arange(count)
     after = (here + 1) % count
@@ -112,7 +113,7 @@ def _band(low: int, low_count: int, high: int, high_count: int, count: int) -> F
     return np.vstack(triangles)
 
 
-def _disc(start: int, count: int) -> Faces:
+def disc_faces(start: int, count: int) -> Faces:
     """A disc cut in parallel strips: a fan would make every triangle meet at one corner, and ties are slow."""
     steps = np.arange(count - 2)
     low = (steps + 1) // 2

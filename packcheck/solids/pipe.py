@@ -1,4 +1,4 @@
-"""Round bars through points: hoses, tubes, exhausts.
+"""Round bars through points: hoses, tubes, exhausts. With sharp corners (no bend) they are mitred: see `mitre`.
 
 The centreline is a polyline with a ball swept along it. A ball leaves rounded ends, so the ends proper are
 cylinders cut square, as long as the first and last straight are at least a radius long:
@@ -20,6 +20,7 @@ import numpy as np
 from packcheck.arrays import Faces, Floats, Point, Points, Vector, frozen, frozen_faces
 from packcheck.frames import Pose
 from packcheck.solids.lathe import frustum
+from packcheck.solids.mitre import mitred_legs, sharpest
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import DRAFT_ERROR, FACET_ERROR
 
@@ -31,7 +32,17 @@ def pipe(outside: float, through: Points, bend: float) -> tuple[Solid, ...]:
     radius = outside / 2
     if len(through) == 2:
         return (_cylinder(through[0], through[1], radius),)
-    return _bent(radius, through, bend)
+    if bend > 0:
+        return _bent(radius, through, bend)
+    return mitred_legs(radius, through, _frame_along) or _closely_bent(radius, through)
+
+
+def _closely_bent(radius: float, through: Points) -> tuple[Solid, ...]:
+    """A line of legs too short for their mitres, as a swept ball; the mitres' tips are in the error."""
+    tips = radius * (1 / max(sharpest(through), 1e-3) - 1)
+    head, line = _end(through, radius, tips)
+    tail, line = _end(line[::-1], radius, tips)
+    return _swept(line, radius, tips), head, tail
 
 
 def _bent(radius: float, through: Points, bend: float) -> tuple[Solid, ...]:

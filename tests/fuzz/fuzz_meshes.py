@@ -124,12 +124,11 @@ def _child(seed: int, first: int) -> int:
 def _warm_up() -> None:
     """Load what is loaded lazily, so that the limit is over an idle process."""
     import mapbox_earcut
-    import networkx
     import scipy.sparse.csgraph
     import scipy.spatial
     import trimesh
 
-    assert all((mapbox_earcut, networkx, scipy.sparse.csgraph, scipy.spatial, trimesh))
+    assert all((mapbox_earcut, scipy.sparse.csgraph, scipy.spatial, trimesh))
 
 
 def _spec(file: Path, random: Random) -> Mesh:

@@ -35,7 +35,8 @@ def solid_angles(point: Point, vertices: Points, faces: Faces) -> Floats:
         left, right = np.cross(a, b), np.cross(a, c)
         lengths = np.linalg.norm(left, axis=1) * np.linalg.norm(right, axis=1)
         angles += np.arccos(np.clip((left * right).sum(axis=1) / lengths, -1, 1))
-    return np.sign(np.linalg.det(rays)) * (angles - np.pi)
+    solid_angles: Floats = np.sign(np.linalg.det(rays)) * (angles - np.pi)
+    return solid_angles
 
 
 def winding_at(point: Point, solid: Solid) -> float:

@@ -25,7 +25,24 @@ BEGINNINGS = {
     ".3mf": [b"PK\3\4", WHOLE["part.3mf"][:100]],
 }
 WORDS = st.sampled_from(
-    [b"v", b"f", b"1", b"-1", b"0", b"2/3", b"1e9", b"nan", b"#", b"\n", b" ", b"\\\n", b"3", b"4", b"facet", b"vertex"]
+    [
+        b"v",
+        b"f",
+        b"1",
+        b"-1",
+        b"0",
+        b"2/3",
+        b"1e9",
+        b"nan",
+        b"#",
+        b"\n",
+        b" ",
+        b"\\\n",
+        b"3",
+        b"4",
+        b"facet",
+        b"vertex",
+    ]
 )
 
 

@@ -7,6 +7,8 @@ from math import pi
 import numpy as np
 import pytest
 
+from packcheck.frames import Pose
+from packcheck.proximity import Placed, Session
 from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Pipe, Shape, Sphere, Tube
 from packcheck.solids.lathe import facet_count, frustum
 from packcheck.solids.pipe import centreline
@@ -113,3 +115,26 @@ def test_a_pipe_that_starts_with_a_bend_says_that_it_encloses() -> None:
     bar, head, tail = build_shape(Pipe(40, ((0, 0, 0), (61, 0, 0), (61, 200, 0)), 60))
     assert (bar.encloses, head.encloses, tail.encloses) == (False, True, False)
     assert (bar.vertices[:, 0] >= 20).any() and bar.vertices[:, 0].min() >= 20
+
+
+def test_a_sharp_corner_is_mitred_to_its_tip() -> None:
+    """Oracle: closed form. Legs of 100 along x and y, radius 20: the outer edges meet at (120, -20)."""
+    legs = build_shape(Pipe(40, ((0, 0, 0), (100, 0, 0), (100, 100, 0))))
+    vertices = np.vstack([leg.vertices for leg in legs])
+    assert len(legs) == 2
+    assert np.linalg.norm(vertices - [120, -20, 0], axis=1).min() <= 0.2
+    assert sum(volume(leg) for leg in legs) == pytest.approx(2 * pi * 400 * 100, rel=1e-4)
+
+
+def test_a_ball_beside_a_mitred_corner_is_measured_to_the_mitre() -> None:
+    """Oracle: closed form. The tip is 20 sqrt 2 from the corner, a 10 mm ball 50: 50 - 28.28 - 5."""
+    corner = Placed("pipe", build_shape(Pipe(40, ((0, 0, 0), (100, 0, 0), (100, 100, 0)))), Pose.of())
+    away = 50 / np.sqrt(2)
+    ball = Placed("ball", build_shape(Sphere(10)), Pose.of((100 + away, -away, 0)))
+    assert Session().gap(corner, ball).value == pytest.approx(50 - 20 * np.sqrt(2) - 5, abs=0.001)
+
+
+def test_legs_too_short_for_their_mitres_carry_the_tips_in_their_error() -> None:
+    """Oracle: by construction: a 5 mm leg of a 40 mm bar that turns back on itself."""
+    bar, *_ = build_shape(Pipe(40, ((0, 0, 0), (100, 0, 0), (100, 5, 0), (0, 5, 0))))
+    assert bar.error == pytest.approx(20 * (np.sqrt(2) - 1))
