@@ -18,6 +18,7 @@ from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.neighbours import Neighbours
 from packcheck.datums import MM_PER_INCH, length_words
+from packcheck.errors import QueryError
 from packcheck.findings import Finding, Move, Verdict
 from packcheck.proximity import Session
 from packcheck.tolerances import MOVE_REACH
@@ -58,26 +59,31 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
     free = [name for name in finding.subjects if not assembly.scene.parts[name].fixed]
     if not free:
         return replace(finding, no_move="both parts are fixed")
-    attempts = [
-        _Attempt(assembly, Neighbours(assembly, session, name), finding, name)
-        for name in sorted(free, key=lambda part: _bulk(assembly, part))
-    ]
-    move = _easiest(attempts)
-    if move is None:
-        return replace(finding, no_move="; ".join(attempt.reason() for attempt in attempts))
-    return replace(finding, move=move)
+    try:
+        move, reasons = _easiest(assembly, session, finding, sorted(free, key=lambda part: _bulk(assembly, part)))
+    except QueryError as error:
+        return replace(finding, no_move=f"could not be sought: {error}")
+    return replace(finding, move=move, no_move="" if move else "; ".join(reasons))
 
 
-def _easiest(attempts: Sequence[_Attempt]) -> Move | None:
-    """The move of the smaller part, unless that goes far and the larger one need not go half as far."""
-    easiest: tuple[float, Move] | None = None
-    for attempt in attempts:
-        if easiest is not None and easiest[0] <= _FAR:
+def _easiest(
+    assembly: Assembly, session: Session, finding: Finding, names: Sequence[str]
+) -> tuple[Move | None, list[str]]:
+    """The move of the smaller part, unless that goes far and the larger one need not go half as far.
+
+    `names` stand smallest first. With the reasons why parts have no move.
+    """
+    cheapest, move, reasons = np.inf, None, []
+    for name in names:
+        if cheapest <= _FAR:
             break
+        attempt = _Attempt(assembly, Neighbours(assembly, session, name), finding, name)
         shift = attempt.best()
-        if shift is not None and (easiest is None or 2 * _cost(shift) < easiest[0]):
-            easiest = _cost(shift), attempt.move(shift)
-    return None if easiest is None else easiest[1]
+        if shift is None:
+            reasons.append(attempt.reason() if move is None else "")
+        elif 2 * _cost(shift) < cheapest:
+            cheapest, move = _cost(shift), attempt.move(shift)
+    return move, reasons
 
 
 def _bulk(assembly: Assembly, part: str) -> float:
