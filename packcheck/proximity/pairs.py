@@ -3,27 +3,34 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from packcheck.arrays import Point, Vector
 from packcheck.frames import Pose
 from packcheck.proximity.depth import penetration_depth
-from packcheck.proximity.inside import INSIDE, WINDS_ROUND
+from packcheck.proximity.inside import INSIDE, WINDS_ROUND, FarField
 from packcheck.proximity.patches import Patches, core_distance
 from packcheck.solids.solid import Solid
+from packcheck.tolerances import PATCH_FACES
 
 __all__ = ["Body", "PairGap", "pair_gap"]
 
 _CROSSING = 1e-9  # mm; cores nearer than this have no direction between them worth having
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class Body:
-    """A solid with its patches."""
+    """A solid with its patches; `most` is how many triangles a patch may hold."""
 
-    solid: Solid
-    patches: Patches
+    def __init__(self, solid: Solid, most: int = PATCH_FACES) -> None:
+        self.solid = solid
+        self.patches = Patches(solid, most)
+
+    @cached_property
+    def far_field(self) -> FarField:
+        """What the surface looks like to a far point."""
+        return FarField(self.solid)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -136,7 +143,7 @@ def _winds(outer: Body, inner: Solid, outer_from_inner: Pose, threshold: float) 
     pieces = inner.vertices[:1] if inner.pieces is None else inner.pieces
     points = outer_from_inner.apply(pieces)
     near = points[((points >= outer.patches.low) & (points <= outer.patches.high)).all(axis=1)]
-    return max((abs(outer.patches.far_field.winding(point, threshold)) for point in near), default=0.0)
+    return max((abs(outer.far_field.winding(point, threshold)) for point in near), default=0.0)
 
 
 def _doubt(a: Body, b: Body, a_from_b: Pose) -> str:

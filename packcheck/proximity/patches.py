@@ -13,7 +13,6 @@ import numpy as np
 from packcheck.arrays import Floats, Point
 from packcheck.frames import Pose
 from packcheck.proximity.engine import Tree, build_tree, triangle_distance, where
-from packcheck.proximity.inside import FarField
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import PATCH_FACES
 
@@ -40,7 +39,6 @@ class Patches:
         self.low: Point = low.min(axis=0)
         self.high: Point = high.max(axis=0)
         self.radii: Floats = np.linalg.norm(self.halves, axis=1)
-        self._far_field: FarField | None = None
         self._trees: list[Tree | None] = [None] * len(starts)
 
     def __len__(self) -> int:
@@ -51,13 +49,6 @@ class Patches:
         centres = pose.apply(self.centres)
         halves = self.halves @ np.abs(pose.rotation).T
         return (centres - halves).min(axis=0), (centres + halves).max(axis=0)
-
-    @property
-    def far_field(self) -> FarField:
-        """What the surface looks like to a far point, made when first asked for."""
-        if self._far_field is None:
-            self._far_field = FarField(self._corners)
-        return self._far_field
 
     @property
     def trees_built(self) -> int:

@@ -13,7 +13,6 @@ from packcheck.frames import Pose
 from packcheck.proximity.freeing import drawn_in, shortest_escape
 from packcheck.proximity.outward import out_of_hulls, ways_out
 from packcheck.proximity.pairs import Body, PairGap, pair_gap
-from packcheck.proximity.patches import Patches
 from packcheck.proximity.separation import Placed, Separation
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import COARSE_PATCH_FACES, CONTACT_BAND
@@ -210,14 +209,14 @@ class Session:
         """Solids in patches, for gaps: most of a large mesh is never looked at."""
         for solid in solids:
             if id(solid) not in self._bodies:
-                self._bodies[id(solid)] = Body(solid, Patches(solid))
+                self._bodies[id(solid)] = Body(solid)
         return [self._bodies[id(solid)] for solid in solids]
 
     def _coarse(self, solids: tuple[Solid, ...]) -> list[Body]:
         """Solids in few large patches, for ways out and moves: hundreds of queries, and most of it in play."""
         for solid in solids:
             if id(solid) not in self._large:
-                self._large[id(solid)] = Body(solid, Patches(solid, most=COARSE_PATCH_FACES))
+                self._large[id(solid)] = Body(solid, COARSE_PATCH_FACES)
         return [self._large[id(solid)] for solid in solids]
 
 
