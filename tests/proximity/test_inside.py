@@ -38,6 +38,7 @@ def test_inside_a_tube_wall(point: tuple[float, ...], inside: bool) -> None:
 def test_overlapping_pieces_do_not_cancel() -> None:
     """Oracle: winding numbers add: where two closed pieces overlap the surface winds twice."""
     (rod,) = build_shape(Cylinder(40, 90, "x"))
+    shifted = rod.vertices + np.array([10.0, 0, 0])
     vertices = np.vstack([rod.vertices, shifted])
     both = replace(rod, vertices=vertices, faces=np.vstack([rod.faces, rod.faces + len(shifted)]))
     assert FarField(both).winding(np.array([5.0, 1.0, 2.0]), INSIDE) == pytest.approx(2, abs=1e-6)
