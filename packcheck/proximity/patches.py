@@ -69,17 +69,16 @@ def core_distance(
     """Distance of two cores, mm, and their nearest points in a's frame; 0 when the surfaces cross.
 
     Patches are taken nearest box first and stop as soon as no box can better the best, so the answer is that
-    of all triangles against all. None when nothing is nearer than `beyond` mm.
+    of all triangles against all. None when no box is nearer than `beyond` mm.
     """
     placed = where(a_from_b)
     best: tuple[float, Point, Point] | None = None
-    reach = beyond
     for nearest, i, j in _candidates(a, b, a_from_b, beyond):
-        if nearest >= reach - _TIE and (best is not None or nearest >= reach):
+        if best is not None and nearest >= best[0] - _TIE:
             break
         answer = triangle_distance(a.tree(i), b.tree(j), placed)
-        if answer[0] < reach:
-            best, reach = answer, answer[0]
+        if best is None or answer[0] < best[0]:
+            best = answer
     return best
 
 

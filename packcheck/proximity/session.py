@@ -137,11 +137,11 @@ class Session:
             return None
         worst = min(pairs, key=_value)
         doubt = next((pair.doubt for pair in pairs if pair.doubt), "")
+        low, high = min(pair.low for pair in pairs), min(pair.high for pair in pairs)
         single = len(a) == len(b) == 1
-        if doubt or (worst.low > -np.inf and (worst.value >= 0 or single)):
-            low, high = min(pair.low for pair in pairs), min(pair.high for pair in pairs)
+        if doubt or (low > -np.inf and (worst.value >= 0 or single)):
             return _separation(worst, None if doubt else low, high, doubt)
-        return self._overlapping(a, b, a_from_b, worst, min(pair.high for pair in pairs), enough)
+        return self._overlapping(a, b, a_from_b, worst, high, enough)
 
     def _overlapping(
         self, a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose, worst: PairGap, high: float, enough: float
