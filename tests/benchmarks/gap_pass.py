@@ -9,10 +9,11 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from unittest.mock import patch
 
+import fcl
+
 import packcheck
 from packcheck.assembly.assembly import Assembly
 from packcheck.proximity import Session
-from packcheck.proximity.engine import triangle_distance
 from packcheck.studies import gaps
 from tests.benchmarks import baselines, tables
 from tests.benchmarks.all_pairs import in_a_child
@@ -96,7 +97,7 @@ def trees(session: Session) -> tuple[int, int]:
 @contextmanager
 def engine_queries() -> Iterator[Callable[[], int]]:
     """Counts the distances asked of the engine while it is entered."""
-    with patch("packcheck.proximity.patches.triangle_distance", wraps=triangle_distance) as asked:
+    with patch("fcl.distance", wraps=fcl.distance) as asked:
         yield lambda: asked.call_count
 
 
