@@ -19,7 +19,7 @@ import numpy as np
 
 from packcheck.arrays import Floats, Points, Vector
 from packcheck.frames import turn_matrix
-from tests.benchmarks.meshes import drawn_mesh, write_stl
+from tests.benchmarks.meshes import drawn_mesh, scanned_ball, write_stl
 
 __all__ = ["generated_bay", "write_bay"]
 
@@ -48,12 +48,16 @@ def generated_bay(parts: int, triangles: int = 10_000, seed: int = 1) -> Iterato
         yield write_bay(Path(folder), parts, triangles, seed)
 
 
-def write_bay(folder: Path, parts: int, triangles: int = 10_000, seed: int = 1) -> Path:
-    """Write a scene of `parts` parts, meshes of about `triangles` triangles, and return its path."""
+def write_bay(folder: Path, parts: int, triangles: int = 10_000, seed: int = 1, *, scan: int = 0) -> Path:
+    """Write a scene of `parts` parts, meshes of about `triangles` triangles, and return its path.
+
+    With `scan` one large mesh of so many triangles stands beside them.
+    """
     rng = np.random.default_rng(seed)
     drawn = [_mesh(rng, folder, k, triangles) if k % MESH_EVERY == 0 else _plain(rng) for k in range(parts)]
     centres = _pushed(_packed(rng, drawn), np.array([part.halves for part in drawn]))
     lines = [_line(k, part, centre) for k, (part, centre) in enumerate(zip(drawn, centres, strict=True))]
+    lines += [_scan(folder, scan, centres)] if scan else []
     scene = folder / "bay.yaml"
     head = ["packcheck: 1", f"title: Generated bay of {parts} parts", "parts:"]
     tail = ["clearances:", f"  default: {LIMIT:g} mm", "  use: none", ""]
@@ -66,6 +70,14 @@ def _mesh(rng: np.random.Generator, folder: Path, number: int, triangles: int) -
     name = f"mesh_{number:04d}.stl"
     write_stl(folder / name, vertices, faces)
     return _turned(rng, f"mesh: {{file: {name}, units: mm}}", vertices)
+
+
+def _scan(folder: Path, triangles: int, centres: Points) -> str:
+    """A ball as high as the bay that comes to 5 mm from it."""
+    radius = round(float(np.ptp(centres)))
+    write_stl(folder / "scan.stl", *scanned_ball(triangles, radius))
+    _, y, z = (round(x) for x in centres.mean(axis=0))
+    return f"  scan: {{mesh: {{file: scan.stl, units: mm}}, at: [{-radius - 5}, {y}, {z}]}}"
 
 
 def _plain(rng: np.random.Generator) -> _Part:

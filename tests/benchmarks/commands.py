@@ -20,6 +20,7 @@ ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "scenes" / "hillclimb_rear_bay.yaml"
 FIRST_STEPS = ROOT / "scenes" / "first_steps.yaml"
 PATIENCE = 20.0  # s
+SCAN_PARTS, SCAN = 100, 1_000_000  # triangles
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,8 @@ class Command:
 def commands(parts: int = 200, triangles: int = 10_000) -> Iterator[tuple[Command, ...]]:
     """The commands; the generated bay among them is gone afterwards."""
     with TemporaryDirectory() as folder:
-        bay = str(write_bay(Path(folder), parts, triangles))
+        bay = str(write_bay(_made(folder, "bay"), parts, triangles))
+        scan = str(write_bay(_made(folder, "scan"), SCAN_PARTS, 1_000, scan=SCAN))
         demo = ("check", str(DEMO))
         yield (
             Command("--help", ("--help",)),
@@ -58,7 +60,17 @@ def commands(parts: int = 200, triangles: int = 10_000) -> Iterator[tuple[Comman
             Command(f"check {parts} parts, warm", ("check", bay)),
             Command(f"check --no-moves {parts} parts, warm", ("check", bay, "--no-moves")),
             Command(f"check --no-moves {parts} parts, cold", ("check", bay, "--no-moves"), cold=True),
+            Command(f"check --no-moves {SCAN_PARTS} parts and a scan, warm", ("check", scan, "--no-moves")),
+            Command(
+                f"check --no-moves {SCAN_PARTS} parts and a scan, cold", ("check", scan, "--no-moves"), cold=True
+            ),
         )
+
+
+def _made(folder: str, name: str) -> Path:
+    path = Path(folder, name)
+    path.mkdir()
+    return path
 
 
 def cost(command: Command, times: int) -> Cost:

@@ -8,7 +8,7 @@ import numpy as np
 
 from packcheck.arrays import Faces, Floats, Points
 
-__all__ = ["drawn_mesh", "write_stl"]
+__all__ = ["drawn_mesh", "scanned_ball", "write_stl"]
 
 _FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 
@@ -21,6 +21,13 @@ def drawn_mesh(rng: np.random.Generator, triangles: int) -> tuple[Points, Faces]
     kinds = (_bumpy_ball, _ribbed_box, _ring)
     rows = round((triangles / 4) ** 0.5)
     return kinds[rng.integers(len(kinds))](rng, rows)
+
+
+def scanned_ball(triangles: int, radius: float) -> tuple[Points, Faces]:
+    """A ball dented inward here and there by up to 2 %, of about so many triangles."""
+    directions, faces = _globe(round((triangles / 4) ** 0.5))
+    dents = 0.02 * np.square(np.sin(9 * directions)).prod(axis=1)
+    return directions * (radius * (1 - dents))[:, None], faces
 
 
 def write_stl(path: Path, vertices: Points, faces: Faces) -> None:
