@@ -8,7 +8,7 @@ from packcheck.errors import SourceMark
 from packcheck.scene import grammar, model
 from packcheck.scene.document import RawScene
 from packcheck.scene.faults import Loc, spot_at
-from packcheck.scene.shapes import shape_of
+from packcheck.scene.shapes import OWN_ZERO, shape_of
 
 __all__ = ["made"]
 
@@ -63,9 +63,15 @@ def _part(name: str, part: grammar.Part, raw: RawScene) -> model.Part:
         fit=part.fit,
         fixed=part.fixed,
         bolted_to=tuple(dict.fromkeys(part.bolted_to)),
+        placed=_is_placed(part),
         note=part.note,
         mark=_mark(raw, "parts", name),
     )
+
+
+def _is_placed(part: grammar.Part) -> bool:
+    """Whether the file says where the part is: by its `at`, or by coordinates of the solids themselves."""
+    return "at" in part.model_fields_set or part.solids is not None or shape_of(part)[0] in OWN_ZERO
 
 
 def _solids(name: str, part: grammar.Part, raw: RawScene) -> tuple[model.SolidSpec, ...]:
