@@ -109,9 +109,7 @@ def _child(seed: int, first: int) -> int:
             name, data = spoilt(random)
             spec = _spec(Path(folder) / name, random)
             spec.file.write_bytes(data)
-            signal.setitimer(
-                signal.ITIMER_PROF, SECONDS_EACH
-            )  # seconds of work; ends the process, even in a library
+            signal.setitimer(signal.ITIMER_PROF, SECONDS_EACH)  # of work; ends the process
             began = time.monotonic()
             what, why = _outcome(spec)
             seconds = time.monotonic() - began

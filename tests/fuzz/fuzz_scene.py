@@ -121,7 +121,7 @@ def _child(seed: int, first: int, folder: Path) -> int:
     seeds = _seeds(folder)
     for index in range(first, first + BATCH):
         content = _input(seed, index, seeds)
-        signal.setitimer(signal.ITIMER_PROF, SECONDS_EACH)  # seconds of work; ends the process, even in a library
+        signal.setitimer(signal.ITIMER_PROF, SECONDS_EACH)  # of work; ends the process
         outcome = _outcome(content, folder / "fuzzed.yaml")
         signal.setitimer(signal.ITIMER_PROF, 0)
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
