@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from types import UnionType
 from typing import Annotated, Any, Final, Literal, TypeAlias, Union, get_args, get_origin
 
-from pydantic import BaseModel, BeforeValidator, Field, PlainValidator, WithJsonSchema, model_validator
+from pydantic import BaseModel, BeforeValidator, Field, PlainValidator, Tag, WithJsonSchema, model_validator
 
+from packcheck.scene.directions import OPPOSITE
 from packcheck.scene.model import CAR, Direction, Fit, Triple
 from packcheck.scene.nodes import Number
-from packcheck.scene.shapes import Point, Solid, Strict, Turn
+from packcheck.scene.placement import Faces, Point, Strict, Turn
+from packcheck.scene.shapes import Solid
 from packcheck.scene.slots import (
     Flag,
     Length,
@@ -99,7 +102,9 @@ class Frame(Strict):
 
     in_: Name = Field(default=CAR, alias="in", description="The frame or part it is placed in.")
     at: Point = Field(default=(0.0, 0.0, 0.0), description="Where its zero sits, in that frame.")
-    turn: Turn = Field(default=(0.0, 0.0, 0.0), description="Degrees about x, then y, then z of that frame.")
+    turn: Turn = Field(
+        default=(0.0, 0.0, 0.0), description="Degrees about x, then y, then z of that frame; or in words."
+    )
     tolerance: Tolerance = Field(
         default=Spread(), description="How far off it may be; shared by all that hangs on it."
     )
@@ -115,6 +120,9 @@ class Part(Solid):
     in_: Name = Field(default=CAR, alias="in", description="The frame or part it is placed in, and moves with.")
     solids: Maybe[Annotated[list[Solid], many(1)]] = Field(
         default=None, description="Several solids, one rigid part."
+    )
+    faces: Maybe[Faces] = Field(
+        default=None, description="Where faces of the part stand, as it lies after its turn; in place of at."
     )
     fixed: Flag = Field(default=False, description="No suggested move ever moves it.")
     wrap: Length = Field(default=0.0, description="Thickness of a layer all round: insulation, sleeve.")
@@ -198,7 +206,6 @@ class Clearances(Strict):
 _DIRECTIONS: Final = get_args(Direction)
 Way: TypeAlias = Annotated[Direction, choice(*_DIRECTIONS), words(*_DIRECTIONS)]
 _VECTORS: Final = {"aft": (0, 1), "fore": (0, -1), "right": (1, 1), "left": (1, -1), "up": (2, 1), "down": (2, -1)}
-_OPPOSITE: Final = {"aft": "fore", "fore": "aft", "right": "left", "left": "right", "up": "down", "down": "up"}
 
 
 class Axes(Strict):
@@ -220,7 +227,7 @@ class Axes(Strict):
             turned *= _VECTORS[way][1]
         if turned < 0:
             (axis,) = (axis for axis, way in ways.items() if _VECTORS[way][0] == 1)
-            mend = f"turn one of them round, such as {axis}: {_OPPOSITE[ways[axis]]}"
+            mend = f"turn one of them round, such as {axis}: {OPPOSITE[ways[axis]]}"
             raise Wrong("is left-handed, needs to be right-handed", mend=mend)
         return self
 
@@ -266,18 +273,34 @@ def list_at(loc: tuple[str | int, ...]) -> bool:
 def _kind_at(loc: tuple[str | int, ...]) -> Any:
     kind: Any = SceneFile
     for step in loc:
-        below = _fields(kind).get(str(step)) if isinstance(kind, type) else get_args(kind)[-1]
-        kind = _bare(below)
-    return kind
+        forms = dict(_forms(kind))
+        if step in forms:  # not written by the user: the form that was taken
+            kind = forms[str(step)]
+            continue
+        bare = _bare(kind)
+        kind = _fields(bare).get(str(step)) if isinstance(bare, type) else get_args(bare)[-1]
+    return _bare(kind)
+
+
+def _forms(kind: Any) -> Iterator[tuple[str, Any]]:
+    """The forms a slot may take, by the tags that tell them apart."""
+    if get_origin(kind) is Annotated:
+        tags = [extra.tag for extra in kind.__metadata__ if isinstance(extra, Tag)]
+        yield from ((tag, get_args(kind)[0]) for tag in tags)
+    if get_origin(kind) in (Annotated, Union, UnionType):
+        for below in get_args(kind):
+            yield from _forms(below)
 
 
 def _bare(kind: Any) -> Any:
-    """`kind` without its annotations, and without None when it may be left out."""
+    """`kind` without its annotations, in its first form, and without None when it may be left out."""
     while get_origin(kind) in (Annotated, Union, UnionType):
         kind = get_args(kind)[0]
     return kind
 
 
 def _fields(kind: type[BaseModel]) -> dict[str, Any]:
-    fields = {info.alias or name: info.annotation for name, info in kind.model_fields.items()}
-    return {key: fields[key] for key in sorted(fields, key=lambda key: key == "note")}
+    """What may be written, in the order of the class; what it shares with others comes behind, and notes last."""
+    fields = kind.model_fields
+    order = sorted(fields, key=lambda name: (name == "note", name not in kind.__annotations__))
+    return {fields[name].alias or name: fields[name].annotation for name in order}
