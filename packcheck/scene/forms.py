@@ -19,14 +19,14 @@ CONTRARY: Final = (("nose_up", "nose_down"), ("lean_left", "lean_right"), ("swin
 def form_faults(tree: MapNode) -> Iterator[Fault]:
     """Every thing that is placed, turned or sized twice, or half."""
     for name, frame in _named(tree, "frames"):
-        yield from _contrary(frame, f"frame {name!r}:")
+        yield from _contrary(frame, f"frame {name!r}: ")
     for name, part in _named(tree, "parts"):
-        yield from _solid(part, f"part {name!r}:")
-        yield from _placed_by_faces(part, f"part {name!r}:")
+        yield from _solid(part, f"part {name!r}: ")
+        yield from _placed_by_faces(part, f"part {name!r}: ")
         solids = part.get("solids")
         for place, solid in enumerate(solids.items if isinstance(solids, ListNode) else (), start=1):
             if isinstance(solid, MapNode):
-                yield from _solid(solid, f"part {name!r}: solids item {place}")
+                yield from _solid(solid, f"part {name!r}: solids item {place}.")
 
 
 def _named(tree: MapNode, section: str) -> Iterator[tuple[str, MapNode]]:
@@ -42,7 +42,7 @@ def _contrary(thing: MapNode, subject: str) -> Iterator[Fault]:
     for pair in CONTRARY:
         if isinstance(turn, MapNode) and all(word in turn.entries for word in pair):
             second = max(turn.entries[word].mark for word in pair)
-            yield Fault(second, f"{subject} turn has {pair[0]} and {pair[1]}, needs one of them")
+            yield Fault(second, f"{subject}turn has {pair[0]} and {pair[1]}, needs one of them")
 
 
 def _solid(solid: MapNode, subject: str) -> Iterator[Fault]:
@@ -60,14 +60,14 @@ def _ends(key: str, entry: Entry, shape: MapNode, subject: str) -> Iterator[Faul
         return
     given = [end for end in ("from", "to") if end in shape.entries]
     if not given and "length" not in shape.entries:
-        yield Fault(entry.mark, f"{subject} {key} needs length", mend="write length:, or from: and to:")
+        yield Fault(entry.mark, f"{subject}{key} needs length", mend="write length:, or from: and to:")
     if len(given) == 1:
         (missing,) = {"from", "to"} - set(given)
-        what = f"{subject} {key}.{given[0]} stands without {missing}, needs both"
+        what = f"{subject}{key}.{given[0]} stands without {missing}, needs both"
         yield Fault(shape.entries[given[0]].mark, what)
     for other in ("length", "along"):
         if given and other in shape.entries:
-            what = f"{subject} {key}.{other} stands beside {' and '.join(given)}"
+            what = f"{subject}{key}.{other} stands beside {' and '.join(given)}"
             yield Fault(shape.entries[other].mark, what, "the two ends say it already", f"leave out {other}")
 
 
@@ -85,4 +85,4 @@ def _beside(thing: MapNode, keys: tuple[str, ...], what: str, subject: str) -> I
     for key in keys:
         if key in thing.entries:
             why = f"{what} say already how it stands"
-            yield Fault(thing.entries[key].mark, f"{subject} {key} stands beside {what}", why, f"leave out {key}")
+            yield Fault(thing.entries[key].mark, f"{subject}{key} stands beside {what}", why, f"leave out {key}")

@@ -135,14 +135,14 @@ def test_faces_of_every_other_shape(folder: Path) -> None:
         "faces: {front: 0, right: 0, top: 0}}\n"
         f"  angle: {{extrude: {{outline: {outline}, thickness: 5}}, faces: {{rear: 0, left: 0, bottom: 0}}}}\n"
         "  block: {mesh: {file: block.stl, units: mm}, faces: {front: 5, left: 6, bottom: 7}}\n"
-        "  cap: {faces: {front: 0, top: 0}, solids: [{box: [10, 10, 10]}, {sphere: {diameter: 4}, at: [0, 0, 8]}]}\n"
+        "  cap: {faces: {front: 0, top: 0}, solids: [{box: [9, 10, 10]}, {sphere: {diameter: 4}, at: [0, 0, 8]}]}\n"
         "  onit: {in: block, box: [2, 2, 2], faces: {bottom: 3}}\n",
     )
     boxes = dict(zip(made.parts, made.boxes, strict=True))
     assert np.allclose(boxes["line"], [[0, -85, -10], [105, 0, 0]], atol=0.001)
     assert np.allclose(boxes["angle"], [[-50, 0, 0], [0, 50, 5]], atol=1e-9)
     assert np.allclose(boxes["block"], [[5, 6, 7], [15, 26, 37]], atol=1e-4)
-    assert np.allclose(boxes["cap"], [[0, -5, -15], [10, 5, 0]], atol=1e-9)
+    assert np.allclose(boxes["cap"], [[0, -5, -15], [9, 5, 0]], atol=1e-9)
     assert np.allclose(boxes["onit"] - made.poses["block"].translation, [[-1, -1, 3], [1, 1, 5]], atol=1e-9)
 
 
