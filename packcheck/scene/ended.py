@@ -14,7 +14,8 @@ from packcheck.scene import model
 from packcheck.scene.directions import Ways, axis_of
 from packcheck.scene.model import Direction, Shape, Triple
 from packcheck.scene.placement import Point, Strict
-from packcheck.scene.slots import AxisSlot, Length, Maybe, Size, Wrong, row
+from packcheck.scene.sizes import Size
+from packcheck.scene.slots import AxisSlot, Length, Maybe, Wrong, row
 from packcheck.scene.soundness import refuse_one_place
 
 __all__ = ["ROUND", "Bar", "Capsule", "Cone", "Cylinder", "Ended", "Ends", "Tube", "turn_along"]
@@ -29,7 +30,9 @@ Ends: TypeAlias = tuple[Triple, Triple]
 class Ended(Strict):
     """A solid of revolution, known by its length or by its two ends."""
 
-    length: Maybe[Size] = Field(default=None, description="Overall length; not with from and to.")
+    length: Maybe[Size] = Field(
+        default=None, description="Overall length; not with from and to. The word faces where two faces give it."
+    )
     along: AxisSlot = Field(default="z", description="The axis it lies along; not with from and to.")
     from_: Maybe[Point] = Field(default=None, alias="from", description="The middle of one end, in place of at.")
     to: Maybe[Point] = Field(default=None, description="The middle of the other end.")

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from types import UnionType
-from typing import Annotated, Any, Final, Literal, TypeAlias, Union, get_args, get_origin
+from typing import Annotated, Any, Final, Literal, TypeAlias, get_args
 
-from pydantic import BaseModel, BeforeValidator, Field, PlainValidator, Tag, WithJsonSchema, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    Field,
+    PlainValidator,
+    ValidationInfo,
+    WithJsonSchema,
+    model_validator,
+)
 
 from packcheck.scene.directions import OPPOSITE
 from packcheck.scene.model import CAR, Direction, Fit, Triple
 from packcheck.scene.nodes import Number
 from packcheck.scene.placement import Faces, Point, Strict, Turn
 from packcheck.scene.shapes import Solid
+from packcheck.scene.sizing import sized_by_faces
 from packcheck.scene.slots import (
     Flag,
     Length,
@@ -38,8 +45,6 @@ __all__ = [
     "Part",
     "Rule",
     "SceneFile",
-    "keys_at",
-    "list_at",
 ]
 
 FORMAT: Final = 1
@@ -133,6 +138,11 @@ class Part(Solid):
         default="exact", description="encloses: the true part lies inside; about: a rough envelope."
     )
     bolted_to: Names = Field(default=[], description="Parts it is joined to on purpose.")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _sized(cls, value: object, info: ValidationInfo) -> object:
+        return sized_by_faces(value, info)
 
     @model_validator(mode="after")
     def _zero_of_several(self) -> Part:
@@ -257,50 +267,3 @@ class SceneFile(Strict):
     frames: Annotated[dict[str, Frame], BeforeValidator(_none_is_empty)] = Field(default={})
     parts: Annotated[dict[str, Part], BeforeValidator(_none_is_empty)] = Field(default={})
     clearances: Annotated[Clearances, BeforeValidator(_none_is_empty)] = Clearances()
-
-
-def keys_at(loc: tuple[str | int, ...]) -> tuple[str, ...]:
-    """The keys that may be written in the map at `loc`; none when it takes names of the user's own."""
-    kind = _kind_at(loc)
-    return tuple(_fields(kind)) if isinstance(kind, type) and issubclass(kind, BaseModel) else ()
-
-
-def list_at(loc: tuple[str | int, ...]) -> bool:
-    """Whether the grammar has a list at `loc`."""
-    return get_origin(_kind_at(loc)) in (list, tuple)
-
-
-def _kind_at(loc: tuple[str | int, ...]) -> Any:
-    kind: Any = SceneFile
-    for step in loc:
-        forms = dict(_forms(kind))
-        if step in forms:  # not written by the user: the form that was taken
-            kind = forms[str(step)]
-            continue
-        bare = _bare(kind)
-        kind = _fields(bare).get(str(step)) if isinstance(bare, type) else get_args(bare)[-1]
-    return _bare(kind)
-
-
-def _forms(kind: Any) -> Iterator[tuple[str, Any]]:
-    """The forms a slot may take, by the tags that tell them apart."""
-    if get_origin(kind) is Annotated:
-        tags = [extra.tag for extra in kind.__metadata__ if isinstance(extra, Tag)]
-        yield from ((tag, get_args(kind)[0]) for tag in tags)
-    if get_origin(kind) in (Annotated, Union, UnionType):
-        for below in get_args(kind):
-            yield from _forms(below)
-
-
-def _bare(kind: Any) -> Any:
-    """`kind` without its annotations, in its first form, and without None when it may be left out."""
-    while get_origin(kind) in (Annotated, Union, UnionType):
-        kind = get_args(kind)[0]
-    return kind
-
-
-def _fields(kind: type[BaseModel]) -> dict[str, Any]:
-    """What may be written, in the order of the class; what it shares with others comes behind, and notes last."""
-    fields = kind.model_fields
-    order = sorted(fields, key=lambda name: (name == "note", name not in kind.__annotations__))
-    return {fields[name].alias or name: fields[name].annotation for name in order}

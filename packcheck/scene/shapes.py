@@ -13,6 +13,7 @@ from packcheck.scene.hints import nearest
 from packcheck.scene.model import Anchor, End, Shape, Side, Triple
 from packcheck.scene.nodes import Text
 from packcheck.scene.placement import Point, Strict, Turn, either
+from packcheck.scene.sizes import Size
 from packcheck.scene.slots import (
     AnyLength,
     AxisSlot,
@@ -20,7 +21,6 @@ from packcheck.scene.slots import (
     Factor,
     Length,
     Maybe,
-    Size,
     UnitSlot,
     Wrong,
     choice,
@@ -181,7 +181,11 @@ class Solid(Strict):
             Annotated[Sizes, Tag("as a list")] | Annotated[Bar, Tag("as a map")],
             either("from", "to", "section"),
         ]
-    ] = Field(default=None, description="Full sizes along its own x, y, z; or a bar from one point to another.")
+    ] = Field(
+        default=None,
+        description="Full sizes along its own x, y, z; or a bar from one point to another. "
+        "The word faces for a size that two opposite faces give.",
+    )
     cylinder: Maybe[Cylinder] = Field(default=None)
     sphere: Maybe[Sphere] = Field(default=None)
     capsule: Maybe[Capsule] = Field(default=None)

@@ -23,6 +23,7 @@ from packcheck.scene.nodes import Number, Text
 from packcheck.units import PLAIN, Mend, Quantity, QuantityError, to_degrees, to_mm, to_number
 
 __all__ = [
+    "MEASURE",
     "AnyLength",
     "AxisSlot",
     "Context",
@@ -33,7 +34,6 @@ __all__ = [
     "Maybe",
     "Name",
     "Prose",
-    "Size",
     "Slip",
     "UnitSlot",
     "Untold",
@@ -46,9 +46,6 @@ __all__ = [
     "words",
     "written",
 ]
-
-SMALLEST: Final = 0.001
-"""mm. Nothing smaller can be made or measured: a smaller size is a slip of the unit."""
 
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 
@@ -181,14 +178,6 @@ def read_length(value: object, info: ValidationInfo) -> float:
     return _slot(value, info, lambda made: to_mm(made, units[cast(Text, value).mark.file]), length=True)
 
 
-def _size(value: object, info: ValidationInfo) -> float:
-    length = read_length(value, info)
-    if length < SMALLEST:
-        needed = "more than 0 mm" if length <= 0 else f"at least {SMALLEST:g} mm"
-        raise Wrong(f"is {length:g} mm, needs {needed}")
-    return length
-
-
 def _none_or_more(value: object, info: ValidationInfo) -> float:
     length = read_length(value, info)
     if length < 0:
@@ -284,13 +273,12 @@ def many(least: int) -> BeforeValidator:
     return BeforeValidator(counted)
 
 
-_MEASURE = WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string"}]})
+MEASURE: Final = WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string"}]})
 
-AnyLength: TypeAlias = Annotated[float, PlainValidator(read_length), _MEASURE]
-Size: TypeAlias = Annotated[float, PlainValidator(_size), _MEASURE]
-Length: TypeAlias = Annotated[float, PlainValidator(_none_or_more), _MEASURE]
-Degrees: TypeAlias = Annotated[float, PlainValidator(_degrees), _MEASURE]
-Factor: TypeAlias = Annotated[float, PlainValidator(_factor), _MEASURE]
+AnyLength: TypeAlias = Annotated[float, PlainValidator(read_length), MEASURE]
+Length: TypeAlias = Annotated[float, PlainValidator(_none_or_more), MEASURE]
+Degrees: TypeAlias = Annotated[float, PlainValidator(_degrees), MEASURE]
+Factor: TypeAlias = Annotated[float, PlainValidator(_factor), MEASURE]
 Flag: TypeAlias = Annotated[bool, PlainValidator(_flag), WithJsonSchema({"type": "boolean"})]
 Prose: TypeAlias = Annotated[str, PlainValidator(_text), WithJsonSchema({"type": ["string", "number"]})]
 Name: TypeAlias = Annotated[str, PlainValidator(_name), WithJsonSchema({"type": ["string", "number"]})]
