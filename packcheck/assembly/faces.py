@@ -16,11 +16,9 @@ from packcheck.assembly.placing import SolidMaker
 from packcheck.errors import Fault, SceneError
 from packcheck.frames import turn_matrix
 from packcheck.scene.model import Face, Part, Scene
+from packcheck.tolerances import FACE_SLACK
 
 __all__ = ["settled"]
-
-FACE_SLACK: Final = 0.001
-"""mm. Opposite faces may disagree with the size by this: rounding of what was typed in inches, and no more."""
 
 AXES: Final = (0, 1, 2)
 

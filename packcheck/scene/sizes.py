@@ -9,7 +9,7 @@ from pydantic import PlainValidator, ValidationInfo
 from packcheck.scene.nodes import Text
 from packcheck.scene.slots import MEASURE, Context, Untold, Wrong, read_length
 
-__all__ = ["BY_FACES", "ByFaces", "Size", "by_faces"]
+__all__ = ["BY_FACES", "SMALLEST", "ByFaces", "Size", "by_faces"]
 
 SMALLEST: Final = 0.001
 """mm. Nothing smaller can be made or measured: a smaller size is a slip of the unit."""

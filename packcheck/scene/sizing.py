@@ -15,6 +15,7 @@ from packcheck.scene.model import FaceName
 from packcheck.scene.placement import Faces, Turn, turn_of
 from packcheck.scene.sizes import BY_FACES, ByFaces, by_faces
 from packcheck.scene.slots import Context, Untold, Wrong
+from packcheck.tolerances import FACE_SLACK
 
 __all__ = ["sized_by_faces"]
 
@@ -31,8 +32,6 @@ SIZED: Final[Mapping[str, Slots]] = {
 """The sizes that faces may give, and which way of the shape's own each is measured."""
 
 PAIRS: Final[tuple[tuple[FaceName, FaceName], ...]] = (("front", "rear"), ("left", "right"), ("top", "bottom"))
-AGREED: Final = 0.001
-"""mm. Two pairs of faces across a round solid may differ by the rounding of what was typed."""
 
 _FACES: Final[TypeAdapter[Faces]] = TypeAdapter(Faces)
 _TURN: Final[TypeAdapter[Any]] = TypeAdapter(Turn)
@@ -60,13 +59,15 @@ def _written(shape: object, slot: str | int) -> object:
     return shape[slot] if isinstance(shape, list) and isinstance(slot, int) and slot < len(shape) else None
 
 
-def _along(shape: object) -> int:
-    """The own axis a round solid lies along; a wrong one is told where it stands."""
+def _along(shape: object) -> int | None:
+    """The own axis a round solid lies along; none when what is written there is a fault."""
     along = shape.get("along", "z") if isinstance(shape, dict) else "z"
-    return AXIS_NAMES.index(along) if along in AXIS_NAMES else 2
+    return AXIS_NAMES.index(along) if along in AXIS_NAMES else None
 
 
-def _size(part: Mapping[str, object], measured: str, along: int, info: ValidationInfo) -> float | Wrong | Untold:
+def _size(
+    part: Mapping[str, object], measured: str, along: int | None, info: ValidationInfo
+) -> float | Wrong | Untold:
     if "faces" not in part:
         return Wrong(f"is {BY_FACES}, but the part has no faces", mend="write the size, or place the part by faces")
     ways = cast(Context, info.context).axes
@@ -75,7 +76,9 @@ def _size(part: Mapping[str, object], measured: str, along: int, info: Validatio
         turn = _TURN.validate_python(part["turn"], context=info.context) if "turn" in part else (0.0, 0.0, 0.0)
     except ValidationError:
         return Untold()
-    return _between(faces, measured, along, turn_matrix(turn_of(turn, ways)), ways) if ways else Untold()
+    if along is None or not ways:
+        return Untold()
+    return _between(faces, measured, along, turn_matrix(turn_of(turn, ways)), ways)
 
 
 def _between(
@@ -109,7 +112,7 @@ def _agreed(spans: Mapping[tuple[FaceName, FaceName], float], faces: Mapping[Fac
         if span <= 0:
             what = f"is {BY_FACES}: {a} at {faces[a]:.6g} mm and {b} at {faces[b]:.6g} mm are {span:.6g} mm apart"
             return Wrong(what, mend=f"exchange {a} and {b}, or mend their signs")
-    if max(spans.values()) - min(spans.values()) > AGREED:
+    if max(spans.values()) - min(spans.values()) > FACE_SLACK:
         return Wrong(f"is {BY_FACES}, but {' and '.join(_told(spans))}", mend="mend one of them, or write the size")
     return next(iter(spans.values()))
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from packcheck.arrays import Floats, Points
 from packcheck.scene.model import Triple
+from packcheck.scene.sizes import SMALLEST
 from packcheck.scene.slots import Wrong
 from packcheck.tolerances import MERGE_DISTANCE
 
@@ -25,10 +26,6 @@ FIT_SLACK: Final = 1e-6
 """mm. Rounding allowed where bends fill their leg exactly."""
 
 
-SHORTEST: Final = 0.001
-"""mm between two ends."""
-
-
 def refuse_one_place(start: Triple, end: Triple) -> None:
     """Refuse two ends (3,) mm that are one place.
 
@@ -36,8 +33,8 @@ def refuse_one_place(start: Triple, end: Triple) -> None:
     ------
     Wrong
     """
-    if dist(start, end) < SHORTEST:
-        raise Wrong(f"is where from is, needs to be at least {SHORTEST:g} mm away", key=("to",))
+    if dist(start, end) < SMALLEST:
+        raise Wrong(f"is where from is, needs to be at least {SMALLEST:g} mm away", key=("to",))
 
 
 def check_pipe(outside: float, through: Sequence[Triple], bend: float) -> None:

@@ -128,6 +128,10 @@ def test_a_box_between_six_faces_fills_them(
             ["faces.front '5 up' says 'up' along x, needs aft, rearward, fore or forward"],
         ),
         ("box: [faces, 1, 1], faces: {front: 5, rear: 15}, turn: 5", ["turn is 5, needs a list: [x, y, z]"]),
+        (
+            "cylinder: {diameter: 5, length: faces, along: q}, faces: {front: 5, rear: 15}",
+            ["cylinder.along is 'q', needs x, y or z"],
+        ),
         ("box: [faces, 1], faces: {front: 5, rear: 15}", ["box has 2 values, needs 3: [x, y, z]"]),
     ],
 )
