@@ -72,7 +72,12 @@ def _notes(scene: Scene) -> tuple[str, ...]:
     """What the file notes of itself, its frames and its parts, to be read beside the results."""
     own = (scene.note,) if scene.note else ()
     nodes: list[Frame | Part] = [*scene.frames.values(), *scene.parts.values()]
-    return (*own, *(f"{node.name}: {node.note}" for node in nodes if node.note))
+    noted = (f"{node.name}: {node.note}" for node in nodes if node.note)
+    return (*own, *noted, *(_unplaced(part) for part in scene.parts.values() if not part.placed))
+
+
+def _unplaced(part: Part) -> str:
+    return f"{part.name}: no `at` is given, so it stands at the zero of {part.parent}"
 
 
 def _stranger(path: str, name: str, known: list[str]) -> Fault:

@@ -78,11 +78,11 @@ def _easiest(
         if cheapest <= _FAR:
             break
         attempt = _Attempt(assembly, Neighbours(assembly, session, name), finding, name)
-        shift = attempt.best()
-        if shift is None:
-            reasons.append(attempt.reason() if move is None else "")
-        elif 2 * _cost(shift) < cheapest:
+        shift = attempt.best(min(MOVE_REACH, cheapest / 2))
+        if shift is not None:
             cheapest, move = _cost(shift), attempt.move(shift)
+        elif move is None:
+            reasons.append(attempt.reason())
     return move, reasons
 
 
@@ -102,10 +102,10 @@ class _Attempt:
     finding: Finding
     part: str
 
-    def best(self) -> Vector | None:
-        """The shift (3,) mm, car frame, that mends the finding and breaks nothing, cheapest first; or None."""
-        best = self._cheapest([*self._axes(), *self._slants()])
-        return self._cheapest(_DIAGONALS) if best is None else best
+    def best(self, reach: float) -> Vector | None:
+        """The cheapest shift (3,) mm, car frame, that mends the finding and breaks nothing; None within `reach`."""
+        best = self._cheapest([*self._axes(), *self._slants()], reach)
+        return self._cheapest(_DIAGONALS, reach) if best is None else best
 
     def move(self, shift: Vector) -> Move:
         """The shift as a move, in words, with what goes along and what has to follow."""
@@ -136,11 +136,10 @@ class _Attempt:
         a, b = self.finding.subjects
         return (a, b) if a in self.around.members else (b, a)
 
-    def _cheapest(self, ways: Sequence[Vector]) -> Vector | None:
+    def _cheapest(self, ways: Sequence[Vector], reach: float) -> Vector | None:
         best: Vector | None = None
         for way in ways:
-            reach = MOVE_REACH if best is None else _cost(best)
-            clear = first_clear(self.around, way, reach)
+            clear = first_clear(self.around, way, reach if best is None else _cost(best))
             found = None if clear is None else self._rounded(way, clear)
             if found is None or (best is not None and _cost(found) >= _cost(best)):
                 continue

@@ -9,6 +9,7 @@ import math
 import re
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
+from difflib import get_close_matches
 from fractions import Fraction
 from typing import Final, NamedTuple, TypeAlias
 
@@ -27,6 +28,7 @@ __all__ = [
     "to_degrees",
     "to_mm",
     "to_number",
+    "unit_meant",
 ]
 
 UNITS: Final = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": Fraction("25.4")}
@@ -37,6 +39,12 @@ FARTHEST: Final = 1e6
 
 _KIN = {"inch": "in", "inches": "in", '"': "in", "''": "in", "millimetre": "mm", "millimeter": "mm", "metre": "m"}
 _KIN |= {"meter": "m", "degree": "deg", "degrees": "deg", "°": "deg", "centimetre": "cm", "centimeter": "cm"}
+_FEET: Final = ("ft", "foot", "feet", "'")
+_LONGEST_UNIT: Final = 20
+"""Characters that are looked at to find what was meant."""
+
+_ALIKE: Final = 0.75
+"""Alikeness of a misspelt unit and the one it is taken for."""
 
 
 Mend: TypeAlias = str | Callable[[], str]
@@ -266,5 +274,23 @@ def _near(value: Fraction) -> float:
 
 
 def _unit_mend(unit: str) -> str:
-    meant = _KIN.get(unit.lower()) or (unit.lower() if unit.lower() in {*UNITS, "deg"} else "")
+    if unit.lower() in _FEET:
+        return "a foot is 12 in"
+    meant = unit_meant(unit)
     return f"write {meant!r}" if meant else ""
+
+
+def unit_meant(word: str) -> str:
+    """The unit somebody meant who wrote another word, misspelt or in full, or nothing.
+
+    Examples
+    --------
+    >>> unit_meant("milimetres"), unit_meant("inchs"), unit_meant("MM"), unit_meant("furlong")
+    ('mm', 'in', 'mm', '')
+    """
+    lower = word.lower()[:_LONGEST_UNIT]
+    for known in (lower, lower.removesuffix("s")):
+        if known in UNITS or known == "deg":
+            return known
+    near = get_close_matches(lower, _KIN, n=1, cutoff=_ALIKE)
+    return _KIN[near[0]] if near else ""

@@ -96,7 +96,21 @@ def test_literal_that_cannot_be_meant_is_refused(text: str, what: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "mend"), [("5 MM", "write 'mm'"), ("5 inches", "write 'in'"), ("5°", "write 'deg'")]
+    ("text", "mend"),
+    [
+        ("5 MM", "write 'mm'"),
+        ("5 inches", "write 'in'"),
+        ("5°", "write 'deg'"),
+        ("2 milimetres", "write 'mm'"),
+        ("3 inchs", "write 'in'"),
+        ("3 ins", "write 'in'"),
+        ("4 centimters", "write 'cm'"),
+        ("2 meters", "write 'm'"),
+        ("9 degres", "write 'deg'"),
+        ("1 foot", "a foot is 12 in"),
+        ("5 lbs", ""),
+        ("5 mine", ""),
+    ],
 )
 def test_unit_written_another_way_names_ours(text: str, mend: str) -> None:
     with pytest.raises(QuantityError) as caught:

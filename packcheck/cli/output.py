@@ -23,6 +23,7 @@ NARROWEST, WIDEST = 40, 120  # columns a report keeps to, however the terminal s
 
 # Orange and blue stay apart for every kind of colour vision, and neither claims that all is well.
 LOOKS: Final = {"strong": "bold", "short": "bold dark_orange", "open": "bold dodger_blue1", "quiet": "dim"}
+FEW_COLOURS: Final = {**LOOKS, "short": "bold underline", "open": "bold"}  # where orange would come out as red
 
 
 def emit(text: str) -> None:
@@ -41,10 +42,11 @@ def emit_lines(lines: Callable[[int], Iterable[Line]], piped_width: int) -> None
     from rich.text import Text
 
     console = Console(highlight=False, soft_wrap=True)
+    looks = LOOKS if console.color_system in ("256", "truecolor") else FEW_COLOURS
     width = max(NARROWEST, min(WIDEST, console.width))
     with _reader_may_leave():
         for line in lines(width):
-            console.print(Text(line.text, style=LOOKS.get(line.style, "")))
+            console.print(Text(line.text, style=looks.get(line.style, "")))
 
 
 @contextlib.contextmanager

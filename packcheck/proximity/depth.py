@@ -1,7 +1,7 @@
-"""Penetration depth of two convex cores, by an expanding polytope inside their Minkowski difference.
+"""Convex cores by their supports alone: how deep they overlap, and how far apart they surely are.
 
-The difference D = A - B holds the origin when A and B overlap, and the depth is the distance from the origin to
-the boundary of D. A polytope of support points grows inside D:
+The Minkowski difference D = A - B holds the origin when A and B overlap, and the depth is the distance from the
+origin to the boundary of D. A polytope of support points grows inside D:
 
     its nearest face, at distance f, says   depth >= f   (the polytope is inside D)
     the support along that face's normal    depth <= h   (moving A by -h n brings the origin out of D)
@@ -25,16 +25,17 @@ from packcheck.frames import Pose
 from packcheck.solids.solid import Support
 from packcheck.tolerances import DEPTH_WIDTH
 
-__all__ = ["Depth", "penetration_depth"]
+__all__ = ["Apart", "Depth", "convex_distance", "least_distance", "penetration_depth"]
 
 _ROUNDS = 60
 _FACES_PER_ROUND = 48
+_ROUNDING = 1e-12  # of the size of the parts: nearer than this they touch
 _STARTS = np.array([d for d in product((-1.0, 0.0, 1.0), repeat=3) if any(d)])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Depth:
-    """The depth lies in [low, high] mm. Moving A along `direction` by it sets the cores free.
+    """The depth lies in [low, high] mm. Moving A along `direction` by `high` surely sets the cores free.
 
     `on_a` - `on_b` = -low * direction: the witness points, in the frame of the query.
     """
@@ -46,6 +47,53 @@ class Depth:
     on_b: Point
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Apart:
+    """The distance lies in [low, high] mm; `on_a` - `on_b` = high * direction, in the frame of the query."""
+
+    low: float
+    high: float
+    direction: Vector
+    on_a: Point
+    on_b: Point
+
+
+def least_distance(a: Support, b: Support, a_from_b: Pose, direction: Vector) -> float:
+    """A proven lower bound, mm, on the distance of two convex cores: that of the planes across `direction`.
+
+    `direction` (3,) is a unit vector from B towards A, in a's frame. Negative where the planes do not separate.
+    """
+    return -float(_Difference(a, b, a_from_b).reach(-direction[None])[0])
+
+
+def convex_distance(a: Support, b: Support, a_from_b: Pose) -> Apart | None:
+    """How far two convex cores are apart, in a's frame, by their supports alone; None when they are not.
+
+    The least vector of the polytope of support points of A - B says how far at the most, the plane across it how
+    far at the least; its support point is added until they meet. Takes some 10 ms.
+    Source: Gilbert, Johnson and Keerthi, "A fast procedure for computing the distance between complex objects in
+    three-dimensional space", 1988; the least vector by non-negative least squares (scipy).
+    """
+    from scipy.optimize import nnls
+
+    difference = _Difference(a, b, a_from_b)
+    difference.reach(_STARTS / np.linalg.norm(_STARTS, axis=1)[:, None])
+    scale = float(np.abs(difference.points).max())
+    low = -np.inf
+    for _ in range(_ROUNDS):
+        points = difference.points / scale
+        shares = nnls(np.vstack([points.T, np.ones(len(points))]), np.array([0.0, 0.0, 0.0, 1.0]))[0]
+        shares /= shares.sum()
+        least = shares @ difference.points
+        high = float(np.linalg.norm(least))
+        if high <= scale * _ROUNDING:
+            return None
+        low = max(low, -float(difference.reach(-least[None] / high)[0]))
+        if high - low <= DEPTH_WIDTH:
+            break
+    return Apart(low, high, least / high, *difference.blend(shares))
+
+
 def penetration_depth(a: Support, b: Support, a_from_b: Pose) -> Depth | None:
     """How deep two convex cores overlap, in a's frame; None when they are apart or only touch.
 
@@ -54,7 +102,7 @@ def penetration_depth(a: Support, b: Support, a_from_b: Pose) -> Depth | None:
     """
     difference = _Difference(a, b, a_from_b)
     hull = difference.hull()
-    best = np.inf
+    best, way = np.inf, np.zeros(3)
     for _ in range(_ROUNDS):
         nearest = -hull.equations[:, 3]
         outside = hull.equations[nearest < 0, :3]  # the origin is beyond these faces: beyond D as well?
@@ -64,11 +112,12 @@ def penetration_depth(a: Support, b: Support, a_from_b: Pose) -> Depth | None:
         candidates = np.argsort(nearest, kind="stable")[:_FACES_PER_ROUND]
         normals = hull.equations[candidates[nearest[candidates] < best], :3]
         heights = difference.reach(normals)
-        best = min(best, float(heights.min(initial=np.inf)))
+        if len(heights) and heights.min() < best:
+            best, way = float(heights.min()), normals[int(heights.argmin())]
         if best - low <= DEPTH_WIDTH:
             break
         hull = difference.hull()
-    return difference.witness(hull, max(low, 0.0), best)
+    return difference.witness(hull, way, max(low, 0.0), best)
 
 
 class _Difference:
@@ -106,17 +155,19 @@ class _Difference:
         heights: Floats = np.einsum("ij,ij->i", normals, on_a - on_b)
         return heights
 
-    def witness(self, hull: Any, low: float, high: float) -> Depth:
-        """The points of A and B that meet where the nearest face comes nearest to the origin."""
-        nearest = -hull.equations[:, 3]
-        ties = np.flatnonzero(nearest <= nearest.min() + 1e-7)
+    def blend(self, shares: Floats) -> tuple[Point, Point]:
+        """The points of A and of B that shares (k,) of the first k support points make up."""
+        return shares @ self._on_a[: len(shares)], shares @ self._on_b[: len(shares)]
+
+    def witness(self, hull: Any, way: Vector, low: float, high: float) -> Depth:
+        """The points of A and B that meet on the face across `way`, by which moving surely sets them free."""
+        alike = hull.equations[:, :3] @ way
+        ties = np.flatnonzero(alike >= alike.max() - 1e-7)
         weights = np.array([_weights(self.points[hull.simplices[k]]) for k in ties])
         pick = int(np.argmax(weights.min(axis=1)))
         corners, share = hull.simplices[ties[pick]], np.clip(weights[pick], 0, 1)
-        normal = hull.equations[ties[pick], :3]
-        on_a, on_b = share @ self._on_a[corners], share @ self._on_b[corners]
-        middle = (on_a + on_b) / 2
-        return Depth(low, high, -normal, middle + normal * low / 2, middle - normal * low / 2)
+        middle = share @ (self._on_a[corners] + self._on_b[corners]) / 2
+        return Depth(low, high, -way, middle + way * low / 2, middle - way * low / 2)
 
 
 def _weights(triangle: Points) -> Floats:

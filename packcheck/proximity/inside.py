@@ -12,13 +12,13 @@ bound is ours.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 import numpy.typing as npt
 
 from packcheck.arrays import Floats, Point, Points
+from packcheck.solids.solid import Solid
 from packcheck.solids.winding import winding_numbers
+from packcheck.tolerances import PATCH_FACES
 
 __all__ = ["INSIDE", "WINDS_ROUND", "FarField"]
 
@@ -34,9 +34,9 @@ _FAR = 5.0  # a patch counts as far from this many of its radii
 class FarField:
     """The triangles of a surface, patch by patch, and what each patch looks like from afar."""
 
-    def __init__(self, patches: Sequence[Points]) -> None:
-        """`patches` hold the corners of triangles, (3 m, 3) mm each."""
-        self._triangles = [corners.reshape(-1, 3, 3) for corners in patches]
+    def __init__(self, solid: Solid) -> None:
+        corners = solid.vertices[solid.faces]
+        self._triangles = [corners[start : start + PATCH_FACES] for start in range(0, len(corners), PATCH_FACES)]
         vectors = [np.cross(t[:, 1] - t[:, 0], t[:, 2] - t[:, 0]) / 2 for t in self._triangles]
         areas = [np.linalg.norm(vector, axis=1) for vector in vectors]
         self._vectors = np.array([vector.sum(axis=0) for vector in vectors])

@@ -3,27 +3,34 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from packcheck.arrays import Point, Vector
 from packcheck.frames import Pose
-from packcheck.proximity.depth import penetration_depth
-from packcheck.proximity.inside import INSIDE, WINDS_ROUND
+from packcheck.proximity.depth import convex_distance, least_distance, penetration_depth
+from packcheck.proximity.inside import INSIDE, WINDS_ROUND, FarField
 from packcheck.proximity.patches import Patches, core_distance
 from packcheck.solids.solid import Solid
+from packcheck.tolerances import DEPTH_WIDTH, PATCH_FACES
 
 __all__ = ["Body", "PairGap", "pair_gap"]
 
 _CROSSING = 1e-9  # mm; cores nearer than this have no direction between them worth having
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class Body:
-    """A solid with its patches."""
+    """A solid with its patches; `most` is how many triangles a patch may hold."""
 
-    solid: Solid
-    patches: Patches
+    def __init__(self, solid: Solid, most: int = PATCH_FACES) -> None:
+        self.solid = solid
+        self.patches = Patches(solid, most)
+
+    @cached_property
+    def far_field(self) -> FarField:
+        """What the surface looks like to a far point."""
+        return FarField(self.solid)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,26 +70,59 @@ def _found(a: Body, b: Body, a_from_b: Pose, beyond: float) -> PairGap | None:
         return None
     found = found or core_distance(a.patches, b.patches, a_from_b)
     assert found is not None
-    return _apart(a.solid, b.solid, found, doubt)
+    return _apart(a.solid, b.solid, a_from_b, found, doubt)
 
 
-def _apart(a: Solid, b: Solid, found: tuple[float, Point, Point], doubt: str) -> PairGap:
+def _apart(a: Solid, b: Solid, a_from_b: Pose, found: tuple[float, Point, Point], doubt: str) -> PairGap:
     """Cores apart: the gap is their distance less the radii.
 
     When balls overlap although cores do not, that is exact for convex cores. Otherwise a part may have to travel
     farther than that to be free, so only the upper end stands.
     """
+    if a.support is not None and b.support is not None:
+        return _convex_apart(a, b, a_from_b, found, doubt)
     distance, core_a, core_b = found
-    direction = (core_a - core_b) / distance
-    value = distance - a.radius - b.radius
-    error = a.error + b.error
-    known = (value >= error or (a.convex and b.convex)) and not doubt
+    value, error = distance - a.radius - b.radius, a.error + b.error
+    low = value - error if value >= error and not doubt else -np.inf
+    return _between(a, b, (core_a, core_b), (low, value, value + error), (core_a - core_b) / distance, doubt)
+
+
+def _convex_apart(a: Solid, b: Solid, a_from_b: Pose, found: tuple[float, Point, Point], doubt: str) -> PairGap:
+    """Convex cores apart: the planes across the direction prove the distance, whatever engine found it.
+
+    Where they do not come near it, it is found again by the supports alone.
+    """
+    assert a.support is not None and b.support is not None
+    distance, core_a, core_b = found
+    direction, high = (core_a - core_b) / distance, distance + a.error + b.error
+    low = least_distance(a.support, b.support, a_from_b, direction)
+    if high - low > 2 * (a.error + b.error) + DEPTH_WIDTH:
+        apart = convex_distance(a.support, b.support, a_from_b)
+        if apart is None:
+            return _crossing(a, b, a_from_b, core_a)
+        low, distance, high, direction = apart.low, apart.high, apart.high, apart.direction
+        core_a, core_b = apart.on_a, apart.on_b
+    radii = a.radius + b.radius
+    ends = (-np.inf if doubt else low - radii, distance - radii, high - radii)
+    return _between(a, b, (core_a, core_b), ends, direction, doubt)
+
+
+def _between(
+    a: Solid,
+    b: Solid,
+    cores: tuple[Point, Point],
+    ends: tuple[float, float, float],
+    direction: Vector,
+    doubt: str,
+) -> PairGap:
+    """A gap from low, value and high, with witness points out on the balls round the cores."""
+    low, value, high = ends
     return PairGap(
         value,
-        value - error if known else -np.inf,
-        value + error,
-        core_a - direction * a.radius,
-        core_b + direction * b.radius,
+        min(low, value),
+        high,
+        cores[0] - direction * a.radius,
+        cores[1] + direction * b.radius,
         direction,
         doubt,
     )
@@ -136,7 +176,7 @@ def _winds(outer: Body, inner: Solid, outer_from_inner: Pose, threshold: float) 
     pieces = inner.vertices[:1] if inner.pieces is None else inner.pieces
     points = outer_from_inner.apply(pieces)
     near = points[((points >= outer.patches.low) & (points <= outer.patches.high)).all(axis=1)]
-    return max((abs(outer.patches.far_field.winding(point, threshold)) for point in near), default=0.0)
+    return max((abs(outer.far_field.winding(point, threshold)) for point in near), default=0.0)
 
 
 def _doubt(a: Body, b: Body, a_from_b: Pose) -> str:

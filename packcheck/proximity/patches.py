@@ -13,7 +13,6 @@ import numpy as np
 from packcheck.arrays import Floats, Point
 from packcheck.frames import Pose
 from packcheck.proximity.engine import Tree, build_tree, triangle_distance, where
-from packcheck.proximity.inside import FarField
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import PATCH_FACES
 
@@ -40,7 +39,6 @@ class Patches:
         self.low: Point = low.min(axis=0)
         self.high: Point = high.max(axis=0)
         self.radii: Floats = np.linalg.norm(self.halves, axis=1)
-        self._far_field: FarField | None = None
         self._trees: list[Tree | None] = [None] * len(starts)
 
     def __len__(self) -> int:
@@ -51,13 +49,6 @@ class Patches:
         centres = pose.apply(self.centres)
         halves = self.halves @ np.abs(pose.rotation).T
         return (centres - halves).min(axis=0), (centres + halves).max(axis=0)
-
-    @property
-    def far_field(self) -> FarField:
-        """What the surface looks like to a far point, made when first asked for."""
-        if self._far_field is None:
-            self._far_field = FarField(self._corners)
-        return self._far_field
 
     @property
     def trees_built(self) -> int:
@@ -78,17 +69,16 @@ def core_distance(
     """Distance of two cores, mm, and their nearest points in a's frame; 0 when the surfaces cross.
 
     Patches are taken nearest box first and stop as soon as no box can better the best, so the answer is that
-    of all triangles against all. None when nothing is nearer than `beyond` mm.
+    of all triangles against all. None when no box is nearer than `beyond` mm.
     """
     placed = where(a_from_b)
     best: tuple[float, Point, Point] | None = None
-    reach = beyond
     for nearest, i, j in _candidates(a, b, a_from_b, beyond):
-        if nearest >= reach - _TIE and (best is not None or nearest >= reach):
+        if best is not None and nearest >= best[0] - _TIE:
             break
         answer = triangle_distance(a.tree(i), b.tree(j), placed)
-        if answer[0] < reach:
-            best, reach = answer, answer[0]
+        if best is None or answer[0] < best[0]:
+            best = answer
     return best
 
 

@@ -13,7 +13,6 @@ from packcheck.frames import Pose
 from packcheck.proximity.freeing import drawn_in, shortest_escape
 from packcheck.proximity.outward import out_of_hulls, ways_out
 from packcheck.proximity.pairs import Body, PairGap, pair_gap
-from packcheck.proximity.patches import Patches
 from packcheck.proximity.separation import Placed, Separation
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import COARSE_PATCH_FACES, CONTACT_BAND
@@ -138,11 +137,11 @@ class Session:
             return None
         worst = min(pairs, key=_value)
         doubt = next((pair.doubt for pair in pairs if pair.doubt), "")
+        low, high = min(pair.low for pair in pairs), min(pair.high for pair in pairs)
         single = len(a) == len(b) == 1
-        if doubt or (worst.low > -np.inf and (worst.value >= 0 or single)):
-            low, high = min(pair.low for pair in pairs), min(pair.high for pair in pairs)
+        if doubt or (low > -np.inf and (worst.value >= 0 or single)):
             return _separation(worst, None if doubt else low, high, doubt)
-        return self._overlapping(a, b, a_from_b, worst, min(pair.high for pair in pairs), enough)
+        return self._overlapping(a, b, a_from_b, worst, high, enough)
 
     def _overlapping(
         self, a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose, worst: PairGap, high: float, enough: float
@@ -210,14 +209,14 @@ class Session:
         """Solids in patches, for gaps: most of a large mesh is never looked at."""
         for solid in solids:
             if id(solid) not in self._bodies:
-                self._bodies[id(solid)] = Body(solid, Patches(solid))
+                self._bodies[id(solid)] = Body(solid)
         return [self._bodies[id(solid)] for solid in solids]
 
     def _coarse(self, solids: tuple[Solid, ...]) -> list[Body]:
         """Solids in few large patches, for ways out and moves: hundreds of queries, and most of it in play."""
         for solid in solids:
             if id(solid) not in self._large:
-                self._large[id(solid)] = Body(solid, Patches(solid, most=COARSE_PATCH_FACES))
+                self._large[id(solid)] = Body(solid, COARSE_PATCH_FACES)
         return [self._large[id(solid)] for solid in solids]
 
 

@@ -14,6 +14,7 @@ from typing import get_args
 from packcheck.errors import Fault, SourceMark
 from packcheck.scene.files import Document, read_documents
 from packcheck.scene.grammar import FORMAT, ROOT_ONLY, SECTIONS
+from packcheck.scene.indents import settle_indents
 from packcheck.scene.model import LengthUnit
 from packcheck.scene.names import Names, collect_names
 from packcheck.scene.nodes import Entry, ListNode, MapNode, Node, Number, ScalarNode
@@ -66,6 +67,7 @@ def read_raw(path: str | Path) -> tuple[RawScene | None, list[Fault]]:
     newer = [fault for document in documents for fault in _newer(document)]
     if newer:
         return None, [*faults, *newer]
+    faults += [fault for document in documents for fault in settle_indents(document.tree)]
     root, *included = documents
     faults += _unversioned(root)
     faults += [fault for document in included for fault in _misplaced(document, root)]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Final, TypeAlias
 
@@ -23,6 +24,11 @@ _FEW: Final = 8
 """Keys that can be listed in one sentence."""
 
 _PART_KEYS: Final = keys_at(("parts", ""))
+
+_GLUED = re.compile(r"(\w+):(\S+)")
+
+_WORD_WHY: Final = "a blank is needed after the colon, or key and value are read as one word"
+_KEY_WHY: Final = "a key that is not known would change nothing, and nobody would notice"
 
 _HABITS: Final = {
     "radius": "sizes are diameters: write diameter, twice the radius",
@@ -121,11 +127,23 @@ def inside(node: Node, offset: int | None) -> SourceMark:
 
 def _unknown_key(spot: Spot, loc: Loc) -> Fault:
     key, known = str(loc[-1]), keys_at(loc[:-1])
-    mend = nearest(key, known) or _HABITS.get(key.lower(), "") or f"known here: {', '.join(known)}"
-    if key[:1].isdigit():
-        mend = "a decimal comma begins a new key, write 1.5"
     what = f"has the unknown key {written(key)}" if loc[1:] else f"unknown key {written(key)}"
-    return Fault(spot.key_mark, what, mend=mend)
+    if key[:1].isdigit():
+        return Fault(spot.key_mark, what, mend="a decimal comma begins a new key, write 1.5")
+    if glued := _glued(key, known):
+        return Fault(spot.key_mark, what, _WORD_WHY, glued)
+    mend = nearest(key, known) or _HABITS.get(key.lower(), "") or f"known here: {', '.join(known)}"
+    if key in _PART_KEYS and not loc[1:]:
+        mend = "indent it under the name of a part, and that under parts:"
+    return Fault(spot.key_mark, what, _KEY_WHY, mend)
+
+
+def _glued(text: str, known: Iterable[str]) -> str:
+    """What mends a key that was written without a blank behind its colon, or nothing."""
+    found = _GLUED.fullmatch(text)
+    if not found or found[1] not in known:
+        return ""
+    return f"write {found[1]}: {found[2]}"
 
 
 def _missing(spot: Spot, loc: Loc) -> Fault:
@@ -142,7 +160,12 @@ def _wrong_form(spot: Spot, loc: Loc) -> Fault:
     form = "a list" if list_at(loc) else "a map of keys and values"
     if keys and len(keys) <= _FEW:
         form = f"a map with {', '.join(keys)}"
-    return Fault(spot.mark, f"is {written(plain(spot.node))}, needs {form}")
+    value = plain(spot.node)
+    what = f"is {written(value)}, needs {form}"
+    if glued := _glued(value, keys) if isinstance(value, str) else "":
+        return Fault(spot.mark, what, _WORD_WHY, glued)
+    named = loc[:-1] in (("parts",), ("frames",))
+    return Fault(spot.mark, what, mend="write its keys below its name, two blanks further in" if named else "")
 
 
 def shape_faults(tree: MapNode) -> Iterator[Fault]:
@@ -166,4 +189,6 @@ def _miscounted(solid: MapNode, subject: str, shapes: tuple[str, ...], mark: Sou
         mend = "keep one of them, or list several under solids" if "solids" in shapes else "make an item of each"
         yield Fault(second, f"{subject} has {listed}, needs one shape", mend=mend)
     elif not given and not any(closest(key, _PART_KEYS) in shapes for key in solid.entries):
-        yield Fault(mark, f"{subject} has no shape, needs one of {', '.join(shapes)}")
+        yield Fault(
+            mark, f"{subject} has no shape, needs one of {', '.join(shapes)}", "its shape says where it ends"
+        )

@@ -15,7 +15,7 @@ __all__ = ["keys_at", "list_at"]
 
 def keys_at(loc: tuple[str | int, ...]) -> tuple[str, ...]:
     """The keys that may be written in the map at `loc`; none when it takes names of the user's own."""
-    kind = _kind_at(loc)
+    kind = _kind_at(loc, "as a map")
     return tuple(_fields(kind)) if isinstance(kind, type) and issubclass(kind, BaseModel) else ()
 
 
@@ -24,7 +24,8 @@ def list_at(loc: tuple[str | int, ...]) -> bool:
     return get_origin(_kind_at(loc)) in (list, tuple)
 
 
-def _kind_at(loc: tuple[str | int, ...]) -> Any:
+def _kind_at(loc: tuple[str | int, ...], form: str = "") -> Any:
+    """What the grammar has at `loc`, in the `form` asked for where a slot takes several."""
     kind: Any = SceneFile
     for step in loc:
         forms = dict(_forms(kind))
@@ -33,7 +34,7 @@ def _kind_at(loc: tuple[str | int, ...]) -> Any:
             continue
         bare = _bare(kind)
         kind = _fields(bare).get(str(step)) if isinstance(bare, type) else get_args(bare)[-1]
-    return _bare(kind)
+    return _bare(dict(_forms(kind)).get(form, kind))
 
 
 def _forms(kind: Any) -> Iterator[tuple[str, Any]]:

@@ -68,6 +68,8 @@ class _Links:
 
     def _kinds(self, part: str, node: MapNode) -> Iterator[Fault]:
         for kind in _texts(node.get("kind")):
+            if kind in self.names and kind in KINDS:
+                continue  # told already, where the name is given
             if kind in self.names:
                 what = f"part {part!r}: kind {kind!r} is the name of a {self.names[kind].what}"
                 yield Fault(kind.mark, what, "params, frames, parts and kinds share one set of names")
@@ -78,7 +80,7 @@ class _Links:
                     nearest(kind, known)
                     or f"known are {', '.join(KINDS)}; a rule that names {kind!r} makes it known"
                 )
-                yield Fault(kind.mark, what, mend=mend)
+                yield Fault(kind.mark, what, "the kind decides which clearance rules apply", mend)
 
     def _bolted(self, part: str, node: MapNode) -> Iterator[Fault]:
         for name in _texts(node.get("bolted_to")):

@@ -12,7 +12,7 @@ from packcheck.scene.document import RawScene
 from packcheck.scene.ended import turn_along
 from packcheck.scene.faults import Loc, spot_at
 from packcheck.scene.placement import turn_of
-from packcheck.scene.shapes import Solid, ends_of, shape_of
+from packcheck.scene.shapes import OWN_ZERO, Solid, ends_of, shape_of
 
 __all__ = ["made"]
 
@@ -71,10 +71,18 @@ def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene) -> model.Par
         fit=part.fit,
         fixed=part.fixed,
         bolted_to=tuple(dict.fromkeys(part.bolted_to)),
+        placed=_is_placed(part),
         note=part.note,
         mark=_mark(raw, "parts", name),
         faces=_faces(name, part, ways, raw),
     )
+
+
+def _is_placed(part: grammar.Part) -> bool:
+    """Whether the file says where the part is: by `at`, faces or ends, or by coordinates of its solids."""
+    if part.solids is not None or part.faces is not None or ends_of(part):
+        return True
+    return "at" in part.model_fields_set or shape_of(part)[0] in OWN_ZERO
 
 
 def _place(solid: Solid, ways: Ways) -> tuple[model.Triple, model.Triple]:

@@ -189,8 +189,9 @@ class Part:
 
     The part's own frame has its origin at the anchor of a single solid, so what is placed `in` this part is
     measured from there. `tolerance` is per axis of `parent`; all three equal when one number was given, and
-    then `tolerance_is_ball` says it is a distance in any direction. Where `faces` are given, `at` is not known
-    before the solids are: the assembly settles it.
+    then `tolerance_is_ball` says it is a distance in any direction. `placed` is False when the file gives no place,
+    neither `at` nor coordinates in the solid itself: then it stands at the zero of `parent`. Where `faces` are
+    given, `at` is not known before the solids are: the assembly settles it.
     """
 
     name: str
@@ -205,6 +206,7 @@ class Part:
     fit: Fit = "exact"
     fixed: bool = False
     bolted_to: tuple[str, ...] = ()
+    placed: bool = True
     note: str = ""
     mark: SourceMark | None = None
     faces: tuple[Face, ...] = ()

@@ -15,6 +15,7 @@ from typing import Any, Final, TypeAlias
 import yaml
 
 from packcheck.errors import Fault, SourceMark
+from packcheck.scene.syntax import syntax_fault
 
 __all__ = ["Entry", "ListNode", "MapNode", "Node", "Number", "ScalarNode", "Text", "compose", "plain"]
 
@@ -129,7 +130,7 @@ def compose(text: str, file: str) -> tuple[Node | None, list[Fault]]:
         for event in yaml.parse(text, Loader=_Loader):
             composer.take(event)
     except yaml.YAMLError as error:
-        return None, [*composer.faults, _syntax_fault(error, text, file)]
+        return None, [*composer.faults, syntax_fault(error, text, file)]
     except _Stop:
         return None, composer.faults
     return composer.root, composer.faults
@@ -274,24 +275,3 @@ def _inset(event: yaml.ScalarEvent) -> int | None:
     if start.line != end.line or event.style in ("|", ">"):
         return None
     return 1 if event.style else 0
-
-
-def _syntax_fault(error: yaml.YAMLError, text: str, file: str) -> Fault:
-    mark, begun = getattr(error, "problem_mark", None), getattr(error, "context_mark", None)
-    if mark is None:
-        return Fault(SourceMark(file), f"cannot be read as YAML ({error})")
-    since = f"; begun in line {begun.line + 1}" if begun and begun.line != mark.line else ""
-    what = f"cannot be read as YAML here ({getattr(error, 'problem', '')}{since})"
-    return Fault(
-        SourceMark(file, mark.line + 1, mark.column + 1), what, mend=_syntax_mend(text, mark.line, mark.column)
-    )
-
-
-def _syntax_mend(text: str, line: int, column: int) -> str:
-    lines = text.splitlines()
-    written = lines[line] if line < len(lines) else ""
-    if "\t" in written[: column + 1]:
-        return "indent with blanks, YAML takes no tabs"
-    if written[column : column + 1] in ("@", "`", "%"):
-        return f"put text that begins with {written[column]} in quotes"
-    return "look at indentation, brackets and quotes here and just above; put text that holds ': ' in quotes"

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any, Final, TypeAlias, cast, get_args
+from typing import Annotated, Any, Final, Literal, TypeAlias, cast, get_args
 
-from pydantic import Field, PlainValidator, Tag, ValidationInfo, WithJsonSchema, model_validator
+from pydantic import Discriminator, Field, PlainValidator, Tag, ValidationInfo, WithJsonSchema, model_validator
 
 from packcheck.scene import model
 from packcheck.scene.ended import Bar, Capsule, Cone, Cylinder, Ended, Ends, Tube
@@ -106,7 +106,7 @@ def _mesh_file(value: object, info: ValidationInfo) -> Path:
 
 
 def _path_mend(text: str, path: Path) -> str:
-    if "\\" in text:
+    if "\\" in repr(text):  # also where quotes made a control character of it
         return "write folders with /"
     try:
         neighbours = [other.name for other, _ in zip(path.parent.iterdir(), range(1000), strict=False)]
@@ -149,18 +149,25 @@ class Mesh(Strict):
 _ENDS = get_args(End)
 
 
-def _anchor(value: object) -> Anchor:
+def _end(value: object) -> End:
+    if isinstance(value, str) and value in _ENDS:
+        return cast(End, str(value))
+    why = "min is the low end of its own box along that axis, max the high end"
+    raise Wrong(f"is {written(value)}, needs min, mid or max", why=why, mend=lambda: nearest(str(value), _ENDS))
+
+
+def _origin(value: object) -> Literal["origin"]:
     if value == "origin":
         return "origin"
-    if isinstance(value, list) and len(value) == 3 and all(end in _ENDS for end in value):
-        return cast(Anchor, tuple(map(str, value)))
     needed = "needs origin, or min, mid or max for each of x, y, z, such as [mid, mid, min]"
     raise Wrong(f"is {written(value)}, {needed}")
 
 
+_EndSlot: TypeAlias = Annotated[End, PlainValidator(_end)]
 AnchorSlot: TypeAlias = Annotated[
-    Anchor,
-    PlainValidator(_anchor),
+    Annotated[Literal["origin"], PlainValidator(_origin), Tag("origin")]
+    | Annotated[tuple[_EndSlot, _EndSlot, _EndSlot], row("x, y, z"), Tag("ends")],
+    Discriminator(lambda value: "ends" if isinstance(value, list) else "origin"),
     WithJsonSchema(
         {
             "anyOf": [

@@ -20,7 +20,7 @@ from packcheck.scene.expressions import Expression
 from packcheck.scene.hints import nearest
 from packcheck.scene.model import AxisName, LengthUnit
 from packcheck.scene.nodes import Number, Text
-from packcheck.units import PLAIN, Mend, Quantity, QuantityError, to_degrees, to_mm, to_number
+from packcheck.units import PLAIN, Mend, Quantity, QuantityError, to_degrees, to_mm, to_number, unit_meant
 
 __all__ = [
     "MEASURE",
@@ -222,14 +222,14 @@ def _name(value: object) -> str:
     return name
 
 
-def choice(*words: str) -> PlainValidator:
-    """The validator of a slot that takes one of `words`."""
+def choice(*words: str, meant: Callable[[str], str] = str) -> PlainValidator:
+    """The validator of a slot that takes one of `words`; `meant` makes a likelier one of another word."""
 
     def chosen(value: object) -> str:
         if isinstance(value, str) and value in words:
             return str(value)
         listed = ", ".join(words[:-1]) + " or " + words[-1]
-        raise Wrong(f"is {written(value)}, needs {listed}", mend=lambda: nearest(str(value), words))
+        raise Wrong(f"is {written(value)}, needs {listed}", mend=lambda: nearest(meant(str(value)), words))
 
     return PlainValidator(chosen)
 
@@ -253,11 +253,19 @@ def row(form: str) -> BeforeValidator:
         if not isinstance(value, list):
             raise Wrong(f"is {written(value)}, needs a list: [{form}]")
         if len(value) != count:
-            mend = "a decimal comma begins a new value, write 1.5" if len(value) > count and "x" in form else ""
-            raise Wrong(f"has {len(value)} values, needs {count}: [{form}]", mend=mend)
+            raise Wrong(f"has {len(value)} values, needs {count}: [{form}]", mend=_row_mend(len(value), form))
         return value
 
     return BeforeValidator(counted)
+
+
+def _row_mend(given: int, form: str) -> str:
+    count = len(form.split(","))
+    if "x" not in form:
+        return ""
+    if given > count:
+        return "a decimal comma begins a new value, write 1.5"
+    return f"write one for each of {form}; give the missing {'one' if given == count - 1 else 'ones'}"
 
 
 def many(least: int) -> BeforeValidator:
@@ -290,4 +298,4 @@ Maybe: TypeAlias = Annotated[_T | None, BeforeValidator(_given)]
 _AXES = get_args(AxisName)
 _UNITS = get_args(LengthUnit)
 AxisSlot: TypeAlias = Annotated[AxisName, choice(*_AXES), words(*_AXES)]
-UnitSlot: TypeAlias = Annotated[LengthUnit, choice(*_UNITS), words(*_UNITS)]
+UnitSlot: TypeAlias = Annotated[LengthUnit, choice(*_UNITS, meant=unit_meant), words(*_UNITS)]

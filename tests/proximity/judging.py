@@ -97,10 +97,9 @@ def _against_truth(found: Separation, true: Bracket, pair: Pair) -> Iterator[str
 
 def _stuck(found: Separation, pair: Pair) -> Iterator[str]:
     """Overlapping parts come apart when the first is moved along the direction by the depth and a little more."""
-    if found.value >= 0 or found.direction is None:
+    if found.value >= 0 or found.direction is None or found.low is None:
         return
-    depth = max(-found.value, 0.0 if found.low is None else -found.low)
-    way = found.direction * (depth + CLEARING)
+    way = found.direction * (CLEARING - min(found.value, found.low))
     if truth(Pair(pair.label, pair.situation, pair.a.shifted(way), pair.b)).low <= 0:
         yield "the way out does not lead out"
 

@@ -27,6 +27,16 @@ def test_kind_that_a_rule_names_is_known(tmp_path: Path) -> None:
     assert scene_of(tmp_path, text).parts["it"].kinds == ("snow_kit", "hot")
 
 
+def test_part_named_like_a_kind_is_told_once_whatever_is_of_that_kind(tmp_path: Path) -> None:
+    text = "parts:\n  engine: {kind: engine, box: [1, 1, 1]}\n  sump: {kind: [engine, hot], box: [1, 1, 1]}\n"
+    assert whats(tmp_path, text) == ["part 'engine': the name is that of a kind"]
+
+
+def test_unknown_kind_says_what_kinds_are_for(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, "parts: {it: {kind: fule, box: [1, 1, 1]}}")
+    assert (fault.why, fault.mend) == ("the kind decides which clearance rules apply", "did you mean 'fuel'?")
+
+
 def test_kind_misspelt_in_part_and_rule_alike_is_one_the_user_made(tmp_path: Path) -> None:
     text = "parts: {it: {kind: fule, box: [1, 1, 1]}}\nclearances: {rules: [{between: [fule, hot], gap: 1}]}"
     assert scene_of(tmp_path, text).clearances.rules[0].between == ("fule", "hot")

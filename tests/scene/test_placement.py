@@ -235,3 +235,32 @@ def test_faces_stand_alone(tmp_path: Path) -> None:
 
 def test_shapes_are_not_changed_by_faces(tmp_path: Path) -> None:
     assert shape_of(tmp_path, "box: [1, 2, 3], faces: {front: 5}") == model.Box((1.0, 2.0, 3.0))
+
+
+@pytest.mark.parametrize(
+    ("text", "placed"),
+    [
+        ("box: [1, 1, 1]", False),
+        ("box: [1, 1, 1], turn: {nose_up: 3}", False),
+        ("box: [1, 1, 1], faces: {front: 5}", True),
+        ("box: {from: [0, 0, 0], to: [0, 0, 9], section: [1, 1]}", True),
+        ("cone: {bottom: 3, top: 2, from: [0, 0, 0], to: [0, 0, 9]}", True),
+        ("cone: {bottom: 3, top: 2, length: 9}", False),
+    ],
+)
+def test_faces_and_ends_count_as_a_place(tmp_path: Path, text: str, placed: bool) -> None:
+    assert part_of(tmp_path, text).placed is placed
+
+
+@pytest.mark.parametrize(
+    ("line", "key"),
+    [
+        ("turn: {nose_up: 3}", "turn"),
+        ("faces: {front: 3}", "faces"),
+        ("box: {from: [0, 0, 0], to: [0, 0, 9], section: [1, 1]}", "box"),
+    ],
+)
+def test_words_too_far_out_are_told_as_keys_of_the_part_above(tmp_path: Path, line: str, key: str) -> None:
+    shape = "" if key == "box" else "    sphere: {diameter: 4}\n"
+    told = whats(tmp_path, f"parts:\n  it:\n{shape}    note: x\n  {line}\n")
+    assert told == [f"part {key!r} looks like a key of part 'it'"]

@@ -152,3 +152,52 @@ def test_box_given_as_a_map_of_axes_is_told_what_it_takes(tmp_path: Path) -> Non
     assert whats(tmp_path, "parts: {a: {box: {x: 1, y: 2, z: 3}}}") == [
         "part 'a': box is a map, needs a list: [x, y, z]"
     ]
+
+
+def test_every_wrong_word_of_an_anchor_is_told_in_its_place(tmp_path: Path) -> None:
+    first, second = faults_of(tmp_path, "parts: {it: {box: [1, 1, 1], anchor: [min, bottom, middle]}}")
+    assert first.what == "part 'it': anchor item 2 is 'bottom', needs min, mid or max"
+    assert first.why == "min is the low end of its own box along that axis, max the high end"
+    assert second.mend == "did you mean 'mid'?"
+
+
+@pytest.mark.parametrize("anchor", ["origin", "[min, mid, max]"])
+def test_anchor_is_one_word_or_three(tmp_path: Path, anchor: str) -> None:
+    (solid,) = part_of(tmp_path, f"box: [1, 1, 1], anchor: {anchor}").solids
+    assert solid.anchor == ("origin" if anchor == "origin" else ("min", "mid", "max"))
+
+
+@pytest.mark.parametrize(("at", "mend"), [("[500, 0]", "one"), ("[500]", "ones")])
+def test_missing_coordinate_is_asked_for(tmp_path: Path, at: str, mend: str) -> None:
+    (fault,) = faults_of(tmp_path, f"parts: {{it: {{box: [1, 1, 1], at: {at}}}}}")
+    assert fault.mend == f"write one for each of x, y, z; give the missing {mend}"
+
+
+@pytest.mark.parametrize(
+    ("units", "meant"), [("inches", "in"), ("millimeters", "mm"), ("Inch", "in"), ("MM", "mm")]
+)
+def test_units_in_full_name_ours(tmp_path: Path, units: str, meant: str) -> None:
+    (fault,) = faults_of(tmp_path, f"units: {units}\n")
+    assert fault.mend == f"did you mean {meant!r}?"
+
+
+def test_path_that_double_quotes_spoilt_is_told_of_slashes(tmp_path: Path) -> None:
+    r"""In double quotes \t is a tab."""
+    (fault,) = faults_of(tmp_path, 'parts: {it: {mesh: {file: "C:\\tank.stl", units: mm}}}')
+    assert fault.mend == "write folders with /"
+
+
+@pytest.mark.parametrize(
+    ("text", "placed"),
+    [
+        ("box: [1, 1, 1]", False),
+        ("box: [1, 1, 1], turn: [0, 0, 90]", False),
+        ("box: [1, 1, 1], at: [0, 0, 0]", True),
+        ("pipe: {outside: 1, through: [[0, 0, 0], [9, 0, 0]]}", True),
+        ("extrude: {outline: [[0, 0], [1, 0], [0, 1]], thickness: 1}", True),
+        ("mesh: {file: bay.yaml, units: mm}", True),
+        ("solids: [{box: [1, 1, 1]}]", True),
+    ],
+)
+def test_part_is_placed_by_its_at_or_by_coordinates_of_its_solids(tmp_path: Path, text: str, placed: bool) -> None:
+    assert part_of(tmp_path, text).placed is placed

@@ -1,0 +1,22 @@
+"""Every benchmark runs and prints its table; what stands in it is for the reader to judge."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from tests.benchmarks.gap_pass import gap_pass
+from tests.benchmarks.growth import growth
+from tests.benchmarks.memory import memory
+from tests.benchmarks.one_nudge import one_nudge
+from tests.benchmarks.startup import startup, where_the_time_goes
+
+
+@pytest.mark.benchmark
+@pytest.mark.parametrize("run", [gap_pass, growth, startup, where_the_time_goes, memory, one_nudge])
+def test_benchmark_prints_a_table(run: Callable[[], str], capsys: pytest.CaptureFixture[str]) -> None:
+    text = run()
+    with capsys.disabled():
+        print(f"\n{text}")  # noqa: T201 - the table is what the benchmark is run for
+    assert "\n| --- |" in text
