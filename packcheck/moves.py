@@ -105,13 +105,16 @@ class _Attempt:
     def best(self, reach: float) -> Vector | None:
         """The cheapest shift (3,) mm, car frame, that mends the finding and breaks nothing; None within `reach`."""
         best = self._cheapest([*self._axes(), *self._slants()], reach)
-        return self._cheapest(_DIAGONALS, reach) if best is None else best
+        if best is not None and _cost(best) <= _FAR:
+            return best
+        aslant = self._cheapest(_DIAGONALS, reach if best is None else _cost(best))
+        return best if aslant is None else aslant
 
     def move(self, shift: Vector) -> Move:
         """The shift as a move, in words, with what goes along and what has to follow."""
         words = self.assembly.datums.words.shift_words(shift)
-        follow = self.around.joints
-        notes = ["clears every neighbour", *([f"{_listing(follow)} must follow"] if follow else [])]
+        undone = self.around.undone(shift)
+        notes = ["clears every neighbour", *([f"undoes its joint with {_listing(undone)}"] if undone else [])]
         carries = self.around.members[1:]
         along = f" with {_listing(carries)}" if carries else ""
         return Move(self.part, frozen(shift), f"move {self.part}{along} {words} ({'; '.join(notes)})", carries)
@@ -129,6 +132,8 @@ class _Attempt:
         if enough is None:
             return "is not far enough"
         short = self.around.shortfall(way * enough)
+        if short is not None and short.unseated:
+            return f"undoes its joint with {short.other}, which is fixed"
         blocker = short.other if short is not None else self.around.in_the_way(way * enough)
         return "ends nowhere clear" if blocker is None else f"is blocked by {blocker}"
 
@@ -140,7 +145,7 @@ class _Attempt:
         best: Vector | None = None
         for way in ways:
             clear = first_clear(self.around, way, reach if best is None else _cost(best))
-            found = None if clear is None else self._rounded(way, clear)
+            found = self._rounded(way, clear) if clear else None
             if found is None or (best is not None and _cost(found) >= _cost(best)):
                 continue
             if self.around.in_the_way(found) is None:

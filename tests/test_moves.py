@@ -178,13 +178,50 @@ def test_what_hangs_on_a_part_goes_along_and_is_checked_too() -> None:
     assert finding.move.by[0] == 0  # aft is shut by the wall, forward by the pipe: it goes sideways
 
 
-def test_a_joint_left_behind_by_a_move_is_named() -> None:
+def test_a_part_bolted_to_a_fixed_one_slides_along_it() -> None:
+    """Oracle: by construction: up and down undo the joint, forward does not."""
     pump = part("pump", Box((40, 40, 40)), bolted_to=("rail",))
-    rail = part("rail", Box((40, 40, 10)), at=(0, 0, -25), fixed=True)
+    rail = part("rail", Box((90, 40, 10)), at=(0, 0, -25), fixed=True)
     hose = part("hose", Box((20, 20, 20)), at=(35, 0, 0), fixed=True)
     finding = next(f for f in bay(pump, rail, hose).check().findings if set(f.subjects) == {"pump", "hose"})
     assert finding.move is not None
-    assert "rail must follow" in finding.move.text
+    assert finding.move.by == pytest.approx([-5, 0, 0])
+    assert finding.move.text == "move pump 5 mm forward (clears every neighbour)"
+
+
+@pytest.mark.parametrize("fixed", [False, True])
+def test_a_joint_that_a_move_would_undo_is_named_and_with_a_fixed_part_not_undone(fixed: bool) -> None:
+    """Oracle: by construction: a wall 5 mm from the pump, 10 asked; the lug it is bolted to is on the same side."""
+    pump = part("pump", Box((40, 40, 40)), bolted_to=("lug",))
+    lug = part("lug", Box((10, 10, 10)), at=(25, 0, 0), fixed=fixed)
+    wall = part("wall", Box((10, 900, 900)), at=(30, 0, 0), fixed=True)
+    rules = ruled(Rule(("lug", "wall"), -1000.0, lower=True, why="one casting"))
+    finding = next(f for f in bay(pump, lug, wall, clearances=rules).check().findings if "pump" in f.subjects)
+    if fixed:
+        assert finding.move is None
+        assert "forward undoes its joint with lug, which is fixed" in finding.no_move
+    else:
+        assert finding.move is not None
+        assert finding.move.text == "move pump 5 mm forward (clears every neighbour; undoes its joint with lug)"
+
+
+def test_a_part_is_not_told_to_sink_into_what_it_is_bolted_to() -> None:
+    """Oracle: by construction: the tank stands on a shelf, a lid 5 mm over it asks 10: down is shut."""
+    tank = part("tank", Box((40, 40, 40)), bolted_to=("shelf",))
+    shelf = part("shelf", Box((900, 900, 10)), at=(0, 0, -25))
+    lid = part("lid", Box((900, 900, 10)), at=(0, 0, 30), fixed=True)
+    finding = next(f for f in bay(tank, shelf, lid).check().findings if set(f.subjects) == {"tank", "lid"})
+    assert finding.move is None
+    assert "down is blocked by shelf" in finding.no_move
+
+
+def test_an_overlap_where_nothing_is_asked_but_that_gets_a_real_move() -> None:
+    """Oracle: closed form: room for a hand asks 0 mm; a cube sunk 3 mm into it comes out by 3."""
+    hand = part("hand", Box((90, 90, 90)), fixed=True)
+    cube = part("cube", Box((10, 10, 10)), at=(47, 0, 0))
+    (finding,) = bay(hand, cube, clearances=Clearances(default=0.0, use="none")).check().findings
+    assert finding.move is not None
+    assert finding.move.by == pytest.approx([3, 0, 0])
 
 
 def test_moves_in_inch_scenes_are_in_sixteenths() -> None:

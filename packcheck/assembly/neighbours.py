@@ -1,34 +1,53 @@
 """What a part meets when it is shifted: the limits of everything around it, asked at any offset.
 
-A group is a part with all that hangs on it; it moves as one. Joints of the group are let go by a move (the bracket
-has to follow), so they ask only that nothing overlaps more than a joint may. A hose or loom that is joined to the
-group is led anew anyway, and asks nothing.
+A group is a part with all that hangs on it; it moves as one. What it is bolted to is asked according to what can
+give: a fixed part must stay touched, so the group may only slide along it; another part may lose its joint, but not
+be sunk into; a hose or loom is led anew and asks nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
-from packcheck.arrays import Floats, Vector
+from packcheck.arrays import Vector
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.tolerance import Slack
-from packcheck.proximity import Session
-from packcheck.tolerances import LIMIT_SLACK
+from packcheck.proximity import Placed, Session
+from packcheck.tolerances import BOX_SLACK, JOINT_GAP, LIMIT_SLACK
 
 __all__ = ["Neighbours", "Shortfall"]
 
 
 @dataclass(frozen=True, slots=True)
 class Shortfall:
-    """A pair of the group that misses its limit: the least it must still travel, proven, mm."""
+    """A pair of the group that misses its limit, and the least it must still travel, proven, mm.
+
+    `unseated` says that a joint with a fixed part would be undone.
+    """
 
     member: str
     other: str
     to_go: float
+    unseated: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Asked:
+    """What one pair asks: a gap of `must` mm beyond `slack`, or of a joint a touch, that `stays` or may go."""
+
+    must: float
+    slack: Slack
+    joint: bool = False
+    stays: bool = False
+
+    @property
+    def reach(self) -> float:
+        """How near boxes may come before the pair has anything to say, mm."""
+        return np.inf if self.stays else max(self.must, 0.0) + self.slack.most + BOX_SLACK
 
 
 class Neighbours:
@@ -42,16 +61,16 @@ class Neighbours:
         index = {name: k for k, name in enumerate(names)}
         self._member_boxes = assembly.boxes[[index[name] for name in self.members]]
         self._other_boxes = assembly.boxes[[index[name] for name in self.others]].reshape(-1, 2, 3)
-        self._asked = {pair: self._must(*pair) for pair in self._every_pair()}
-        needs = [-np.inf if self._led_anew(*pair) else m + s.most for pair, (m, s) in self._asked.items()]
-        self._needs = np.array(needs).reshape(len(self.members), len(self.others))
+        self._asked = {pair: self._ask(*pair) for pair in product(self.members, self.others)}
+        reach = [-np.inf if asked is None else asked.reach for asked in self._asked.values()]
+        self._reach = np.array(reach).reshape(len(self.members), len(self.others))
         self._last: tuple[str, str] | None = None
 
-    @property
-    def joints(self) -> tuple[str, ...]:
-        """What the group is bolted to, outside itself."""
+    def undone(self, shift: Vector) -> tuple[str, ...]:
+        """What the group is bolted to and no longer touches after `shift` (3,) mm, car frame."""
         joint = self._assembly.rules.joint
-        return tuple(other for other in self.others if any(joint(member, other) for member in self.members))
+        joints = [(m, o) for m, o in self._asked if joint(m, o) and not self._touches(m, o, shift)]
+        return tuple(dict.fromkeys(other for _, other in joints))
 
     def shortfall(
         self, shift: Vector, way: Vector | None = None, pair: tuple[str, str] | None = None
@@ -62,7 +81,7 @@ class Neighbours:
         is meant along the unit vector `way`.
         """
         pairs = [pair] if pair else self._near(shift)
-        for member, other in sorted(pairs, key=lambda near: near != self._last):
+        for member, other in sorted(pairs, key=self._turn):
             short = self._short(member, other, shift, way)
             if short is not None:
                 self._last = (member, other)
@@ -72,18 +91,27 @@ class Neighbours:
     def in_the_way(self, shift: Vector) -> str | None:
         """The first part that the group would have to pass through on a straight `shift` (3,) mm, if any.
 
-        What it overlaps already does not count. Between two queries the group travels no farther than it surely
-        can; parts that are not convex are looked at every 0.5 mm at the least.
+        What it clashes with already does not count. Between two queries the group travels no farther than it surely
+        can; parts that are not convex, and joints, are looked at in strides.
         """
         for member, other in self._swept_over(shift):
-            if self._passes_through(member, other, shift):
+            asked = self._asked[member, other]
+            passes = self._sinks_into if asked is not None and asked.joint else self._passes_through
+            if passes(member, other, shift):
                 return other
         return None
+
+    def _sinks_into(self, member: str, other: str, shift: Vector) -> bool:
+        """Whether the group would be sunk into a part it is bolted to, anywhere on the way."""
+        strides = max(1, round(float(np.linalg.norm(shift)) / _JOINT_STRIDE))
+        asked = self._asked[member, other]
+        assert asked is not None
+        return any(self._sunk(member, other, shift * (k / strides), asked) for k in range(1, strides + 1))
 
     def _swept_over(self, shift: Vector) -> list[tuple[str, str]]:
         ends = np.stack([self._member_boxes, self._member_boxes + shift])
         swept = np.stack([ends[:, :, 0].min(axis=0), ends[:, :, 1].max(axis=0)], axis=1)
-        near = np.argwhere((box_distances(swept, self._other_boxes) <= 0) & np.isfinite(self._needs))
+        near = np.argwhere((box_distances(swept, self._other_boxes) <= 0) & (self._reach >= 0))
         return [(self.members[i], self.others[j]) for i, j in near]
 
     def _passes_through(self, member: str, other: str, shift: Vector) -> bool:
@@ -92,7 +120,7 @@ class Neighbours:
         placed, still = self._assembly.parts[member], self._assembly.parts[other]
         gone = 0.0
         while gone < length:
-            bounds = self._session.rough_bounds(placed.at(placed.pose.shifted(way * gone)), still, length)
+            bounds = self._session.rough_bounds(self._shifted(member, way * gone), still, length)
             if bounds.low <= 0 and bounds.high < _ROUGH:
                 return gone > 0
             if placed.convex and still.convex and bounds.direction is not None:
@@ -103,14 +131,23 @@ class Neighbours:
 
     def _near(self, shift: Vector) -> list[tuple[str, str]]:
         distances = box_distances(self._member_boxes + shift, self._other_boxes)
-        near = np.argwhere(distances < self._needs)
+        near = np.argwhere(distances <= self._reach)
         return [(self.members[i], self.others[j]) for i, j in near]
 
+    def _turn(self, pair: tuple[str, str]) -> tuple[bool, bool]:
+        """The order of asking: what fell short last, then plain pairs, then joints, which take longer."""
+        asked = self._asked[pair]
+        return pair != self._last, asked is not None and asked.joint
+
     def _short(self, member: str, other: str, shift: Vector, way: Vector | None) -> Shortfall | None:
-        must, slack = self._asked[member, other]
-        placed, still = self._assembly.parts[member], self._assembly.parts[other]
-        shifted = placed.at(placed.pose.shifted(shift))
-        convex = placed.convex and still.convex
+        asked = self._asked[member, other]
+        if asked is None:
+            return None
+        if asked.joint:
+            return self._unseated(member, other, shift, asked)
+        must, slack = asked.must, asked.slack
+        shifted, still = self._shifted(member, shift), self._assembly.parts[other]
+        convex = shifted.convex and still.convex
         bounds = self._session.rough_bounds(shifted, still, must + slack.most)
         low = slack.least_gap(bounds.low, bounds.direction if convex else None)
         if low < must <= low + _ROUGH:
@@ -120,22 +157,40 @@ class Neighbours:
             return None
         return Shortfall(member, other, 0.0 if way is None else bounds.least_step(way, must))
 
-    def _led_anew(self, member: str, other: str) -> bool:
-        flexible = {"hose", "loom"} & set(self._assembly.scene.parts[other].kinds)
-        return bool(flexible) and self._assembly.rules.joint(member, other)
+    def _unseated(self, member: str, other: str, shift: Vector, asked: _Asked) -> Shortfall | None:
+        touch = JOINT_GAP + asked.slack.most + LIMIT_SLACK
+        bounds = self._session.rough_bounds(self._shifted(member, shift), self._assembly.parts[other], touch)
+        if bounds.low >= touch - _ROUGH and not self._touches(member, other, shift):
+            return Shortfall(member, other, np.inf, unseated=True) if asked.stays else None
+        if bounds.low >= asked.must or not self._sunk(member, other, shift, asked):
+            return None
+        return Shortfall(member, other, np.inf)  # farther on lies only what passes through it
 
-    def _every_pair(self) -> Iterator[tuple[str, str]]:
-        return ((member, other) for member in self.members for other in self.others)
+    def _sunk(self, member: str, other: str, shift: Vector, asked: _Asked) -> bool:
+        deepest = asked.slack.most + LIMIT_SLACK - asked.must
+        return self._session.is_sunk(self._shifted(member, shift), self._assembly.parts[other], deepest)
 
-    def _must(self, member: str, other: str) -> tuple[float, Slack]:
+    def _touches(self, member: str, other: str, shift: Vector) -> bool:
+        touch = JOINT_GAP + self._assembly.slacks.between(member, other).most + LIMIT_SLACK
+        return self._session.bounds(self._shifted(member, shift), self._assembly.parts[other], touch).low < touch
+
+    def _shifted(self, member: str, shift: Vector) -> Placed:
+        placed = self._assembly.parts[member]
+        return placed.at(placed.pose.shifted(shift))
+
+    def _ask(self, member: str, other: str) -> _Asked | None:
         slack = self._assembly.slacks.between(member, other)
-        if self._assembly.rules.joint(member, other):
-            return -self._assembly.scene.clearances.seat - slack.most, Slack(0.0, _NO_BOXES)
-        must = self._assembly.rules.limit(member, other).limit.must
-        assert must is not None
-        return must, slack
+        if not self._assembly.rules.joint(member, other):
+            must = self._assembly.rules.limit(member, other).limit.must
+            assert must is not None
+            return _Asked(must, slack)
+        part = self._assembly.scene.parts[other]
+        if _FLEXIBLE & set(part.kinds):
+            return None
+        return _Asked(-self._assembly.scene.clearances.seat, slack, joint=True, stays=part.fixed)
 
 
 _STRIDE = 0.5  # mm
+_JOINT_STRIDE = 2.0  # mm
 _ROUGH = 0.1  # mm; rough bounds are no wider than this
-_NO_BOXES: Floats = np.empty((0, 3, 3))
+_FLEXIBLE = {"hose", "loom"}

@@ -15,7 +15,7 @@ from packcheck.proximity.patches import Patches, core_distance
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import DEPTH_WIDTH, PATCH_FACES
 
-__all__ = ["Body", "PairGap", "pair_gap"]
+__all__ = ["Body", "PairGap", "clearance", "pair_gap"]
 
 _CROSSING = 1e-9  # mm; cores nearer than this have no direction between them worth having
 
@@ -56,6 +56,24 @@ def pair_gap(a: Body, b: Body, a_from_b: Pose, beyond: float = np.inf) -> PairGa
     if found is None or not (a.solid.encloses or b.solid.encloses):
         return found
     return replace(found, high=np.inf)  # the true shapes may be farther apart, or not overlap at all
+
+
+def clearance(a: Body, b: Body, a_from_b: Pose, beyond: float = np.inf) -> float:
+    """How far two solids are surely apart, mm, or `beyond`; else zero, or minus how far one surely has to go.
+
+    For searches: it asks for no depth, so an overlap costs no more than a gap.
+    """
+    radii = a.solid.radius + b.solid.radius
+    error = a.solid.error + b.solid.error
+    found = core_distance(a.patches, b.patches, a_from_b, beyond + radii + error)
+    if found is not None and found[0] < _CROSSING:
+        return min(0.0, error - radii)
+    if _one_holds_other(a, b, a_from_b):
+        return min(0.0, error - radii - (0.0 if found is None else found[0]))
+    if found is None:
+        return beyond
+    clear = found[0] - radii - error
+    return clear if clear > 0 else min(0.0, clear + 2 * error)
 
 
 def _found(a: Body, b: Body, a_from_b: Pose, beyond: float) -> PairGap | None:

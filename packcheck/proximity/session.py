@@ -12,7 +12,7 @@ from packcheck.arrays import Floats, Points, Vector, frozen
 from packcheck.frames import Pose
 from packcheck.proximity.freeing import drawn_in, shortest_escape
 from packcheck.proximity.outward import out_of_hulls, ways_out
-from packcheck.proximity.pairs import Body, PairGap, pair_gap
+from packcheck.proximity.pairs import Body, PairGap, clearance, pair_gap
 from packcheck.proximity.separation import Placed, Separation
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import COARSE_PATCH_FACES, CONTACT_BAND
@@ -66,6 +66,7 @@ class Session:
     _bodies: dict[int, Body] = field(default_factory=dict)
     _large: dict[int, Body] = field(default_factory=dict)
     _memo: dict[_Key, Separation | None] = field(default_factory=dict)
+    _ways: dict[tuple[int, int], int] = field(default_factory=dict)
     _kept: dict[int, tuple[Solid, ...]] = field(default_factory=dict)
 
     def gap(self, a: Placed, b: Placed) -> Separation:
@@ -87,6 +88,17 @@ class Session:
         found = self.gap_within(a, b, np.inf, seat)
         assert found is not None
         return found
+
+    def is_sunk(self, a: Placed, b: Placed, seat: float) -> bool:
+        """Whether parts joined on purpose overlap by more than `seat` mm, as far as short shifts can tell."""
+        a_from_b = a.pose.inverse() @ b.pose
+        pairs = self._pairs(self._patched(a.solids), self._patched(b.solids), a_from_b, 0.0)
+        if not pairs or min(pair.low for pair in pairs) >= -seat:
+            return False
+        if a.convex and b.convex:
+            return True
+        ways = ways_out(a.solids, b.solids, a_from_b, min(pairs, key=_value))
+        return self._short_escape(a.solids, b.solids, _mover(a_from_b), ways * seat) is None
 
     def gap_within(self, a: Placed, b: Placed, reach: float, enough: float = CONTACT_BAND / 2) -> Separation | None:
         """The gap, or None when the parts are surely more than `reach` mm apart: cheaper to know than how far.
@@ -150,10 +162,7 @@ class Session:
 
         Parts that only just clear come here too, when their facets cannot tell: then `worst` is the gap.
         """
-
-        def moved(shift: Vector) -> Pose:
-            return Pose(a_from_b.rotation, frozen(a_from_b.translation - shift))
-
+        moved = _mover(a_from_b)
         ways = ways_out(a, b, a_from_b, worst)
         escape = self._short_escape(a, b, moved, ways * enough)
         if escape is None:
@@ -177,19 +186,28 @@ class Session:
     def _short_escape(
         self, a: tuple[Solid, ...], b: tuple[Solid, ...], moved: Callable[[Vector], Pose], shifts: Points
     ) -> Vector | None:
-        """The first of some short shifts (n, 3) of A that frees it; parts that only touch need no more."""
-        bodies = self._patched(a), self._patched(b)
-        for shift in shifts:
-            near = self._pairs(*bodies, moved(shift), CONTACT_BAND)
-            if all(pair.low > 0 for pair in near):
-                free: Vector = shift
+        """The first of some short shifts (n, 3) of A that frees it; parts that only touch need no more.
+
+        The way that freed the same two parts last time is tried first.
+        """
+        bodies, pair = (self._patched(a), self._patched(b)), (id(a), id(b))
+        last = self._ways.get(pair, 0)
+        for k in sorted(range(len(shifts)), key=lambda k: k != last):
+            if self._clear_by(*bodies, moved(shifts[k]), CONTACT_BAND) > 0:
+                self._ways[pair] = k
+                free: Vector = shifts[k]
                 return free
         return None
 
-    def _clear_by(self, a: list[Body], b: list[Body], a_from_b: Pose) -> float:
-        pairs = self._pairs(a, b, a_from_b, np.inf)
-        low = min(pair.low for pair in pairs)
-        return low if low > 0 else min(0.0, min(pair.high for pair in pairs))
+    def _clear_by(self, a: list[Body], b: list[Body], a_from_b: Pose, beyond: float = np.inf) -> float:
+        """How far all solids are surely apart, mm, or `beyond`; else zero, or minus how far one surely must go."""
+        clear = beyond
+        for distance, first, second in _nearest_boxes_first(a, b, a_from_b):
+            if distance > max(clear, 0.0):
+                break
+            self.work.solid_pairs += 1
+            clear = min(clear, clearance(first, second, a_from_b, max(clear, 0.0)))
+        return clear
 
     def _pairs(self, a: list[Body], b: list[Body], a_from_b: Pose, beyond: float) -> list[PairGap]:
         """Every pair of solids that could decide: nearest boxes first, until no box can better the best."""
@@ -230,6 +248,11 @@ def _nearest_boxes_first(a: list[Body], b: list[Body], a_from_b: Pose) -> list[t
         for second, box in zip(b, boxes, strict=True)
     ]
     return sorted(pairs, key=lambda pair: pair[0])
+
+
+def _mover(a_from_b: Pose) -> Callable[[Vector], Pose]:
+    """The relative pose after A has been shifted by (3,) mm, its own frame."""
+    return lambda shift: Pose(a_from_b.rotation, frozen(a_from_b.translation - shift))
 
 
 def _rough(solids: tuple[Solid, ...]) -> tuple[Solid, ...]:

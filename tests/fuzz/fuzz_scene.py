@@ -121,9 +121,9 @@ def _child(seed: int, first: int, folder: Path) -> int:
     seeds = _seeds(folder)
     for index in range(first, first + BATCH):
         content = _input(seed, index, seeds)
-        signal.alarm(SECONDS_EACH)  # its default action ends the process, even inside a library
+        signal.setitimer(signal.ITIMER_PROF, SECONDS_EACH)  # of work; ends the process
         outcome = _outcome(content, folder / "fuzzed.yaml")
-        signal.alarm(0)
+        signal.setitimer(signal.ITIMER_PROF, 0)
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         sys.stdout.write(json.dumps({"input": index, "peak": peak, **outcome}) + "\n")
         sys.stdout.flush()
