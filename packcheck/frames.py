@@ -14,7 +14,7 @@ import numpy as np
 
 from packcheck.arrays import Floats, Matrix3, Points, Vector, frozen
 
-__all__ = ["IDENTITY", "Pose", "turn_matrix"]
+__all__ = ["IDENTITY", "Pose", "turn_degrees", "turn_matrix"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,6 +60,16 @@ def turn_matrix(turn: Sequence[float] | Floats) -> Matrix3:
     about_z = np.array([[cz, -sz, 0], [sz, cz, 0], [0, 0, 1]])
     matrix: Matrix3 = about_z @ about_y @ about_x
     return matrix
+
+
+def turn_degrees(matrix: Matrix3) -> tuple[float, float, float]:
+    """The turn, degrees about fixed x, then y, then z, that gives a rotation (3, 3): `turn_matrix` undone."""
+    z = np.arctan2(matrix[1, 0], matrix[0, 0])
+    y = np.arctan2(-matrix[2, 0], np.hypot(matrix[0, 0], matrix[1, 0]))
+    back = np.cos(z) * matrix[1] - np.sin(z) * matrix[0]  # the turn about z undone: sound also where y is 90
+    x = np.arctan2(-back[2], back[1])
+    about = np.degrees([x, y, z])
+    return float(about[0]), float(about[1]), float(about[2])
 
 
 def _cosines_and_sines(degrees: Floats) -> tuple[Floats, Floats]:

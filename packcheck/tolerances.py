@@ -23,6 +23,9 @@ DRAFT_ERROR: Final = 0.02
 DEPTH_WIDTH: Final = 0.0005
 """mm. Width at which the penetration depth of a convex pair is called closed."""
 
+FACE_SLACK: Final = 0.001
+"""mm. Opposite faces of a part may disagree with its size by this: the rounding of what was typed in inches."""
+
 MERGE_DISTANCE: Final = 1e-5
 """mm. Mesh vertices nearer than this are one vertex: below the rounding of a float32 file at 100 mm."""
 

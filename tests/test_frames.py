@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from packcheck.frames import Pose, turn_matrix
+from packcheck.frames import Pose, turn_degrees, turn_matrix
 
 angles = st.tuples(*[st.floats(-360, 360)] * 3)
 places = st.tuples(*[st.floats(-1e4, 1e4)] * 3)
@@ -24,6 +24,14 @@ def test_turn_is_about_fixed_x_then_y_then_z(turn: tuple[float, float, float]) -
 def test_square_turns_are_exact(turn: tuple[float, float, float]) -> None:
     """Oracle: closed form: entries are 0, 1 or -1."""
     assert set(np.unique(np.abs(turn_matrix(turn)))) <= {0.0, 1.0}
+
+
+@given(st.one_of(angles, st.tuples(*[st.sampled_from([-90.0, 0.0, 90.0, 90 - 1e-9, -90 + 1e-13])] * 3)))
+def test_a_turn_is_found_again_from_its_matrix(turn: tuple[float, float, float]) -> None:
+    """Oracle: scipy's extrinsic xyz Euler angles, also where the turn about y is square and many turns are one."""
+    matrix = Rotation.from_euler("xyz", turn, degrees=True).as_matrix()
+    again = Rotation.from_euler("xyz", turn_degrees(matrix), degrees=True).as_matrix()
+    assert np.allclose(again, matrix, rtol=0, atol=1e-13)
 
 
 @given(angles, places, angles, places)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from packcheck.arrays import Floats
+from packcheck.assembly.faces import settled
 from packcheck.assembly.placing import SolidMaker, poses
 from packcheck.assembly.rules import RuleBook
 from packcheck.assembly.tolerance import Slacks
@@ -44,12 +45,16 @@ class Assembly:
 
 
 def assemble(scene: Scene, *, use_cache: bool = True) -> Assembly:
-    """Put a scene together. Raises SceneError naming every mesh that cannot be used."""
-    placed_at = poses(scene)
+    """Put a scene together.
+
+    Raises SceneError naming every mesh that cannot be used, or every part whose faces disagree with its size.
+    """
     maker = SolidMaker(use_cache=use_cache)
     solids = {name: maker.solids(part) for name, part in scene.parts.items()}
     if maker.faults:
         raise SceneError(maker.faults)
+    scene = settled(scene, maker)
+    placed_at = poses(scene)
     parts = {name: Placed(name, solids[name], placed_at[name]) for name in scene.parts}
     axes = scene.axes
     frames = {name: placed_at[name] for name in scene.frames if name != CAR}

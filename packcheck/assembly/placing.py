@@ -6,19 +6,22 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from packcheck.arrays import Point, Points, frozen
+from packcheck.arrays import Floats, Matrix3, Point, Points, frozen
 from packcheck.errors import Fault, MeshError, SourceMark
 from packcheck.frames import IDENTITY, Pose
-from packcheck.scene.model import CAR, Anchor, Frame, Mesh, Part, Scene, SolidSpec
+from packcheck.scene.model import CAR, Anchor, Frame, Mesh, Part, Scene, Shape, SolidSpec
 from packcheck.solids.mesh_files import MeshAccount, read_mesh
-from packcheck.solids.primitives import build_shape, shape_corners
+from packcheck.solids.primitives import build_shape, shape_corners, shape_reach
 from packcheck.solids.solid import Solid
 
 __all__ = ["SolidMaker", "poses"]
 
 
 def poses(scene: Scene) -> dict[str, Pose]:
-    """The pose in the car of every frame and part, by name. The scene has no loops (the loader saw to it)."""
+    """The pose in the car of every frame and part, by name.
+
+    The scene has no loops (the loader saw to it), and parts placed by faces are settled (`faces.settled`).
+    """
     nodes: Mapping[str, Frame | Part] = {**scene.frames, **scene.parts}
     found: dict[str, Pose] = {CAR: IDENTITY}
     for name in nodes:
@@ -61,6 +64,27 @@ class SolidMaker:
             self._made[key] = _composed(part.solids, shapes, part.wrap)
         return self._made[key]
 
+    def extents(self, part: Part, rotation: Matrix3) -> Floats:
+        """Least and greatest coordinates (2, 3), mm, of `part` turned by `rotation` about its own zero.
+
+        Its true surface, without the wrap. All its solids could be made.
+        """
+        ways = np.vstack([-np.eye(3), np.eye(3)]) @ rotation
+        reach = np.max([self._reach(spec, ways) for spec in part.solids], axis=0).reshape(2, 3)
+        return np.array([-reach[0], reach[1]])
+
+    def _reach(self, spec: SolidSpec, ways: Points) -> Floats:
+        solids = self._made_of(spec.shape)
+        pose = _spec_pose(spec, solids)
+        reach: Floats = shape_reach(spec.shape, solids, ways @ pose.rotation) + ways @ pose.translation
+        return reach
+
+    def _made_of(self, shape: Shape) -> tuple[Solid, ...]:
+        if not isinstance(shape, Mesh):
+            return build_shape(shape)
+        outcome = self._mesh(shape)
+        return () if isinstance(outcome, MeshError) else outcome[0]
+
     def _shape(self, spec: SolidSpec, part: Part) -> tuple[Solid, ...]:
         if not isinstance(spec.shape, Mesh):
             return build_shape(spec.shape)
@@ -89,10 +113,15 @@ def _placed_fault(fault: Fault, mark: SourceMark | None) -> Fault:
 def _composed(specs: Sequence[SolidSpec], shapes: Sequence[tuple[Solid, ...]], wrap: float) -> tuple[Solid, ...]:
     made: list[Solid] = []
     for spec, solids in zip(specs, shapes, strict=True):
-        place = Pose.of(spec.at, spec.turn) @ Pose(IDENTITY.rotation, frozen(-_anchor(spec, solids)))
+        place = _spec_pose(spec, solids)
         still = place.translation.any() or spec.turn != (0.0, 0.0, 0.0)
         made += [(solid.placed(place) if still else solid).wrapped(wrap) for solid in solids]
     return tuple(made)
+
+
+def _spec_pose(spec: SolidSpec, solids: tuple[Solid, ...]) -> Pose:
+    """The pose of a shape in its part's own frame."""
+    return Pose.of(spec.at, spec.turn) @ Pose(IDENTITY.rotation, frozen(-_anchor(spec, solids)))
 
 
 def _anchor(spec: SolidSpec, solids: tuple[Solid, ...]) -> Point:

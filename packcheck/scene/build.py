@@ -12,8 +12,10 @@ from pydantic import ValidationError
 
 from packcheck.errors import Fault, SceneError, SourceMark
 from packcheck.scene import model
-from packcheck.scene.document import RawScene, read_raw
+from packcheck.scene.directions import distinct
+from packcheck.scene.document import RawScene, axes_of, read_raw
 from packcheck.scene.faults import faults_of, shape_faults
+from packcheck.scene.forms import form_faults
 from packcheck.scene.grammar import SceneFile
 from packcheck.scene.links import check_links
 from packcheck.scene.making import made
@@ -69,7 +71,7 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
     form = list(faults)
     ill_formed = {fault.mark for fault in form}  # what was put in its place there is no mistake of the user's
     found += form + [fault for fault in misread if fault.mark not in ill_formed]
-    found += [*_first(shape_faults(raw.tree)), *_first(check_links(raw))]
+    found += [*_first(shape_faults(raw.tree)), *_first(form_faults(raw.tree)), *_first(check_links(raw))]
     if found or file is None:
         raise _error(found, raw.order)
     values = {name: params.values[name].value for name in file.params}
@@ -83,6 +85,7 @@ def _context(raw: RawScene, params: Params) -> Context:
         params=params.values,
         spoilt=frozenset(params.spoilt),
         param_units={name: raw.units[raw.names[name].mark.file] for name in params.values},
+        axes=distinct(axes_of(raw.tree)),
     )
 
 

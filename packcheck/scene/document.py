@@ -19,7 +19,7 @@ from packcheck.scene.model import LengthUnit
 from packcheck.scene.names import Names, collect_names
 from packcheck.scene.nodes import Entry, ListNode, MapNode, Node, Number, ScalarNode
 
-__all__ = ["RawScene", "read_raw"]
+__all__ = ["RawScene", "axes_of", "read_raw"]
 
 _DEFAULT_AXES = {"x": "aft", "y": "right", "z": "up"}
 
@@ -127,7 +127,7 @@ def _root_only(tree: MapNode, keys: Iterable[str], path: str) -> Iterator[Fault]
 
 
 def _other_axes(document: Document, root: Document) -> Iterator[Fault]:
-    here, there = _axes_of(document.tree), _axes_of(root.tree)
+    here, there = axes_of(document.tree), axes_of(root.tree)
     if here != there:
         mark = (
             document.tree.entries["axes"].mark
@@ -138,7 +138,8 @@ def _other_axes(document: Document, root: Document) -> Iterator[Fault]:
         yield Fault(mark, what, "positions are not turned on the way in", "use the same axes in both")
 
 
-def _axes_of(tree: MapNode) -> dict[str, str]:
+def axes_of(tree: MapNode) -> dict[str, str]:
+    """The axes as written, right or wrong, with the defaults of those left out."""
     node = tree.get("axes")
     stated = node.entries if isinstance(node, MapNode) else {}
     nodes = {axis: entry.node for axis, entry in stated.items() if axis in _DEFAULT_AXES}

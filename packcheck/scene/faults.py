@@ -10,8 +10,8 @@ from typing import Any, Final, TypeAlias
 from pydantic import ValidationError
 
 from packcheck.errors import Fault, SourceMark
-from packcheck.scene.grammar import keys_at, list_at
 from packcheck.scene.hints import closest, joined, nearest
+from packcheck.scene.keys import keys_at, list_at
 from packcheck.scene.nodes import ListNode, MapNode, Node, ScalarNode, plain
 from packcheck.scene.shapes import SHAPES
 from packcheck.scene.slots import Slip, bare, written

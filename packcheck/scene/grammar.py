@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from types import UnionType
-from typing import Annotated, Any, Final, Literal, TypeAlias, Union, get_args, get_origin
+from typing import Annotated, Any, Final, Literal, TypeAlias, get_args
 
-from pydantic import BaseModel, BeforeValidator, Field, PlainValidator, WithJsonSchema, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    Field,
+    PlainValidator,
+    ValidationInfo,
+    WithJsonSchema,
+    model_validator,
+)
 
+from packcheck.scene.directions import OPPOSITE
 from packcheck.scene.model import CAR, Direction, Fit, Triple
 from packcheck.scene.nodes import Number
-from packcheck.scene.shapes import Point, Solid, Strict, Turn
+from packcheck.scene.placement import Faces, Point, Strict, Turn
+from packcheck.scene.shapes import Solid
+from packcheck.scene.sizing import sized_by_faces
 from packcheck.scene.slots import (
     Flag,
     Length,
@@ -35,8 +45,6 @@ __all__ = [
     "Part",
     "Rule",
     "SceneFile",
-    "keys_at",
-    "list_at",
 ]
 
 FORMAT: Final = 1
@@ -99,7 +107,9 @@ class Frame(Strict):
 
     in_: Name = Field(default=CAR, alias="in", description="The frame or part it is placed in.")
     at: Point = Field(default=(0.0, 0.0, 0.0), description="Where its zero sits, in that frame.")
-    turn: Turn = Field(default=(0.0, 0.0, 0.0), description="Degrees about x, then y, then z of that frame.")
+    turn: Turn = Field(
+        default=(0.0, 0.0, 0.0), description="Degrees about x, then y, then z of that frame; or in words."
+    )
     tolerance: Tolerance = Field(
         default=Spread(), description="How far off it may be; shared by all that hangs on it."
     )
@@ -116,6 +126,9 @@ class Part(Solid):
     solids: Maybe[Annotated[list[Solid], many(1)]] = Field(
         default=None, description="Several solids, one rigid part."
     )
+    faces: Maybe[Faces] = Field(
+        default=None, description="Where faces of the part stand, as it lies after its turn; in place of at."
+    )
     fixed: Flag = Field(default=False, description="No suggested move ever moves it.")
     wrap: Length = Field(default=0.0, description="Thickness of a layer all round: insulation, sleeve.")
     tolerance: Tolerance = Field(
@@ -125,6 +138,11 @@ class Part(Solid):
         default="exact", description="encloses: the true part lies inside; about: a rough envelope."
     )
     bolted_to: Names = Field(default=[], description="Parts it is joined to on purpose.")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _sized(cls, value: object, info: ValidationInfo) -> object:
+        return sized_by_faces(value, info)
 
     @model_validator(mode="after")
     def _zero_of_several(self) -> Part:
@@ -198,7 +216,6 @@ class Clearances(Strict):
 _DIRECTIONS: Final = get_args(Direction)
 Way: TypeAlias = Annotated[Direction, choice(*_DIRECTIONS), words(*_DIRECTIONS)]
 _VECTORS: Final = {"aft": (0, 1), "fore": (0, -1), "right": (1, 1), "left": (1, -1), "up": (2, 1), "down": (2, -1)}
-_OPPOSITE: Final = {"aft": "fore", "fore": "aft", "right": "left", "left": "right", "up": "down", "down": "up"}
 
 
 class Axes(Strict):
@@ -220,7 +237,7 @@ class Axes(Strict):
             turned *= _VECTORS[way][1]
         if turned < 0:
             (axis,) = (axis for axis, way in ways.items() if _VECTORS[way][0] == 1)
-            mend = f"turn one of them round, such as {axis}: {_OPPOSITE[ways[axis]]}"
+            mend = f"turn one of them round, such as {axis}: {OPPOSITE[ways[axis]]}"
             raise Wrong("is left-handed, needs to be right-handed", mend=mend)
         return self
 
@@ -250,34 +267,3 @@ class SceneFile(Strict):
     frames: Annotated[dict[str, Frame], BeforeValidator(_none_is_empty)] = Field(default={})
     parts: Annotated[dict[str, Part], BeforeValidator(_none_is_empty)] = Field(default={})
     clearances: Annotated[Clearances, BeforeValidator(_none_is_empty)] = Clearances()
-
-
-def keys_at(loc: tuple[str | int, ...]) -> tuple[str, ...]:
-    """The keys that may be written in the map at `loc`; none when it takes names of the user's own."""
-    kind = _kind_at(loc)
-    return tuple(_fields(kind)) if isinstance(kind, type) and issubclass(kind, BaseModel) else ()
-
-
-def list_at(loc: tuple[str | int, ...]) -> bool:
-    """Whether the grammar has a list at `loc`."""
-    return get_origin(_kind_at(loc)) in (list, tuple)
-
-
-def _kind_at(loc: tuple[str | int, ...]) -> Any:
-    kind: Any = SceneFile
-    for step in loc:
-        below = _fields(kind).get(str(step)) if isinstance(kind, type) else get_args(kind)[-1]
-        kind = _bare(below)
-    return kind
-
-
-def _bare(kind: Any) -> Any:
-    """`kind` without its annotations, and without None when it may be left out."""
-    while get_origin(kind) in (Annotated, Union, UnionType):
-        kind = get_args(kind)[0]
-    return kind
-
-
-def _fields(kind: type[BaseModel]) -> dict[str, Any]:
-    fields = {info.alias or name: info.annotation for name, info in kind.model_fields.items()}
-    return {key: fields[key] for key in sorted(fields, key=lambda key: key == "note")}

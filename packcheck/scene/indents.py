@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from typing import Final
 
 from packcheck.errors import Fault, SourceMark
-from packcheck.scene.grammar import keys_at
 from packcheck.scene.hints import joined
+from packcheck.scene.keys import keys_at
 from packcheck.scene.nodes import Entry, MapNode, Node, ScalarNode
 from packcheck.scene.shapes import SHAPES
 
@@ -15,6 +15,7 @@ __all__ = ["settle_indents"]
 
 _SECTIONS: Final = keys_at(())
 _KEYS: Final = {section: frozenset(keys_at((section, ""))) - {"note"} for section in ("parts", "frames")}
+_MAPS: Final = (*SHAPES, "turn", "faces")
 _BLANKS: Final = {1: "one blank", 2: "two blanks", 3: "three blanks", 4: "four blanks"}
 
 
@@ -88,7 +89,7 @@ def _is_key(key: str, node: Node, what: str) -> bool:
     if key not in _KEYS[what]:
         return False
     if isinstance(node, MapNode):
-        return key in SHAPES and bool(node.entries) and node.entries.keys() <= set(keys_at((what, "", key)))
+        return key in _MAPS and bool(node.entries) and node.entries.keys() <= set(keys_at((what, "", key)))
     return not _is_empty(node)
 
 

@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Final
 
 from packcheck.errors import SourceMark
 from packcheck.scene import grammar, model
+from packcheck.scene.directions import FACES, Ways, axis_of
 from packcheck.scene.document import RawScene
+from packcheck.scene.ended import turn_along
 from packcheck.scene.faults import Loc, spot_at
-from packcheck.scene.shapes import OWN_ZERO, shape_of
+from packcheck.scene.placement import turn_of
+from packcheck.scene.shapes import OWN_ZERO, Solid, ends_of, shape_of
 
 __all__ = ["made"]
+
+NO_TURN: Final = (0.0, 0.0, 0.0)
 
 
 def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) -> model.Scene:
     """The scene; `params` are the values, in mm, degrees or plain."""
+    ways: Ways = {"x": file.axes.x, "y": file.axes.y, "z": file.axes.z}
     return model.Scene(
         path=raw.path,
         title=file.title,
@@ -22,8 +29,8 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         axes=model.Axes(file.axes.x, file.axes.y, file.axes.z),
         list_within=file.list_within,
         params=dict(params),
-        frames={name: _frame(name, frame, raw) for name, frame in file.frames.items()},
-        parts={name: _part(name, part, raw) for name, part in file.parts.items()},
+        frames={name: _frame(name, frame, ways, raw) for name, frame in file.frames.items()},
+        parts={name: _part(name, part, ways, raw) for name, part in file.parts.items()},
         clearances=_clearances(file.clearances, raw),
         note=file.note,
         files=raw.files,
@@ -36,12 +43,12 @@ def _mark(raw: RawScene, *loc: str | int) -> SourceMark:
     return spot.key_mark or spot.mark
 
 
-def _frame(name: str, frame: grammar.Frame, raw: RawScene) -> model.Frame:
+def _frame(name: str, frame: grammar.Frame, ways: Ways, raw: RawScene) -> model.Frame:
     return model.Frame(
         name=name,
         parent=frame.in_,
         at=frame.at,
-        turn=frame.turn,
+        turn=turn_of(frame.turn, ways),
         tolerance=frame.tolerance.triple,
         tolerance_is_ball=frame.tolerance.each is None,
         note=frame.note,
@@ -49,14 +56,15 @@ def _frame(name: str, frame: grammar.Frame, raw: RawScene) -> model.Frame:
     )
 
 
-def _part(name: str, part: grammar.Part, raw: RawScene) -> model.Part:
+def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene) -> model.Part:
+    at, turn = _place(part, ways)
     return model.Part(
         name=name,
-        solids=_solids(name, part, raw),
+        solids=_solids(name, part, ways, raw),
         kinds=tuple(dict.fromkeys(part.kind)),
         parent=part.in_,
-        at=part.at,
-        turn=part.turn,
+        at=at,
+        turn=NO_TURN if ends_of(part) else turn,
         wrap=part.wrap,
         tolerance=part.tolerance.triple,
         tolerance_is_ball=part.tolerance.each is None,
@@ -66,24 +74,47 @@ def _part(name: str, part: grammar.Part, raw: RawScene) -> model.Part:
         placed=_is_placed(part),
         note=part.note,
         mark=_mark(raw, "parts", name),
+        faces=_faces(name, part, ways, raw),
     )
 
 
 def _is_placed(part: grammar.Part) -> bool:
-    """Whether the file says where the part is: by its `at`, or by coordinates of the solids themselves."""
-    return "at" in part.model_fields_set or part.solids is not None or shape_of(part)[0] in OWN_ZERO
+    """Whether the file says where the part is: by `at`, faces or ends, or by coordinates of its solids."""
+    if part.solids is not None or part.faces is not None or ends_of(part):
+        return True
+    return "at" in part.model_fields_set or shape_of(part)[0] in OWN_ZERO
 
 
-def _solids(name: str, part: grammar.Part, raw: RawScene) -> tuple[model.SolidSpec, ...]:
-    """A single solid is placed by the part's own `at` and `turn`; several stand in the part's own frame."""
+def _place(solid: Solid, ways: Ways) -> tuple[model.Triple, model.Triple]:
+    """Where the anchor of a solid stands, and its turn."""
+    ends = ends_of(solid)
+    return (ends[0], turn_along(ends, ways)) if ends else (solid.at, turn_of(solid.turn, ways))
+
+
+def _faces(name: str, part: grammar.Part, ways: Ways, raw: RawScene) -> tuple[model.Face, ...]:
+    """The faces that place a part, in the order of the file's axes, the face that looks up an axis last."""
+    given = part.faces.given() if part.faces else {}
+    made = [
+        model.Face(face, *axis_of(ways, FACES[face]), at, _mark(raw, "parts", name, "faces", face))
+        for face, at in given.items()
+    ]
+    return tuple(sorted(made, key=lambda face: (face.axis, face.sign)))
+
+
+def _solids(name: str, part: grammar.Part, ways: Ways, raw: RawScene) -> tuple[model.SolidSpec, ...]:
+    """A single solid is placed by the part's own `at` and `turn`; several stand in the part's own frame.
+
+    A single solid with two ends turns within its part, whose own frame stands unturned at the first end.
+    """
     loc: Loc = ("parts", name)
     if part.solids is None:
         key, shape, anchor = shape_of(part)
-        return (model.SolidSpec(shape, anchor, mark=_mark(raw, *loc, key)),)
+        turn = _place(part, ways)[1] if ends_of(part) else NO_TURN
+        return (model.SolidSpec(shape, anchor, turn=turn, mark=_mark(raw, *loc, key)),)
     specs = []
     for place, solid in enumerate(part.solids):
         key, shape, anchor = shape_of(solid)
-        specs.append(model.SolidSpec(shape, anchor, solid.at, solid.turn, _mark(raw, *loc, "solids", place, key)))
+        specs.append(model.SolidSpec(shape, anchor, *_place(solid, ways), _mark(raw, *loc, "solids", place, key)))
     return tuple(specs)
 
 

@@ -22,6 +22,8 @@ __all__ = [
     "Cone",
     "Cylinder",
     "Extrude",
+    "Face",
+    "FaceName",
     "Fit",
     "Frame",
     "Mesh",
@@ -42,6 +44,7 @@ CAR = "car"
 Triple: TypeAlias = tuple[float, float, float]
 AxisName: TypeAlias = Literal["x", "y", "z"]
 Direction: TypeAlias = Literal["fore", "aft", "left", "right", "up", "down"]
+FaceName: TypeAlias = Literal["front", "rear", "left", "right", "top", "bottom"]
 End: TypeAlias = Literal["min", "mid", "max"]
 Anchor: TypeAlias = Literal["origin"] | tuple[End, End, End]
 Fit: TypeAlias = Literal["exact", "encloses", "about"]
@@ -170,13 +173,25 @@ class Frame:
 
 
 @dataclass(frozen=True, slots=True)
+class Face:
+    """A face of a part, put `at` a coordinate of its parent, mm; `sign` 1: it looks up the `axis` (0, 1, 2)."""
+
+    name: FaceName
+    axis: int
+    sign: int
+    at: float
+    mark: SourceMark | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Part:
     """A named thing. `at` and `turn` place its own frame in `parent` (a frame or a part).
 
     The part's own frame has its origin at the anchor of a single solid, so what is placed `in` this part is
     measured from there. `tolerance` is per axis of `parent`; all three equal when one number was given, and
     then `tolerance_is_ball` says it is a distance in any direction. `placed` is False when the file gives no place,
-    neither `at` nor coordinates in the solid itself: then it stands at the zero of `parent`.
+    neither `at` nor coordinates in the solid itself: then it stands at the zero of `parent`. Where `faces` are
+    given, `at` is not known before the solids are: the assembly settles it.
     """
 
     name: str
@@ -194,6 +209,7 @@ class Part:
     placed: bool = True
     note: str = ""
     mark: SourceMark | None = None
+    faces: tuple[Face, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

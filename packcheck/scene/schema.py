@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from packcheck.scene.directions import FACES
+from packcheck.scene.ended import ROUND
+from packcheck.scene.forms import CONTRARY
 from packcheck.scene.grammar import Gap, Part, SceneFile
+from packcheck.scene.placement import Faces, TurnWords
 from packcheck.scene.shapes import SHAPES, Solid
 
 __all__ = ["scene_schema"]
@@ -19,6 +23,12 @@ def scene_schema() -> dict[str, Any]:
     kinds = schema["$defs"]
     kinds[Solid.__name__]["oneOf"] = _one_of(SHAPES)
     kinds[Part.__name__]["oneOf"] = _one_of((*SHAPES, "solids"))
+    _told_apart(schema)
+    for key in ROUND:
+        kinds[key.capitalize()]["oneOf"] = [{"required": ["length"]}, {"required": ["from", "to"]}]
+    kinds[Part.__name__]["allOf"] = [_not_both("faces", key) for key in ("at", "anchor")]
+    kinds[TurnWords.__name__]["allOf"] = [_not_both(*pair) for pair in CONTRARY]
+    kinds[Faces.__name__]["anyOf"] = _one_of(tuple(FACES))
     rule = kinds["Rule"]["properties"]
     rule["gap"] = {
         "anyOf": [_LENGTH, {"$ref": f"#/$defs/{Gap.__name__}"}],
@@ -29,6 +39,20 @@ def scene_schema() -> dict[str, Any]:
 
 def _one_of(keys: tuple[str, ...]) -> list[dict[str, list[str]]]:
     return [{"required": [key]} for key in keys]
+
+
+def _not_both(a: str, b: str) -> dict[str, Any]:
+    return {"not": {"required": [a, b]}}
+
+
+def _told_apart(node: Any) -> None:
+    """Slots that take a list or a map, so written that a slip in one of them is shown in its place."""
+    for below in node.values() if isinstance(node, dict) else node if isinstance(node, list) else ():
+        _told_apart(below)
+    forms = node.get("oneOf", []) if isinstance(node, dict) else []
+    if [form.get("type", "object") for form in forms] == ["array", "object"]:
+        node["else"], node["then"] = node.pop("oneOf")
+        node["if"] = {"type": "object"}
 
 
 def _without_null(node: Any) -> Any:

@@ -5,32 +5,22 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal, TypeAlias, cast, get_args
 
-from pydantic import (
-    BaseModel,
-    ConfigDict,
-    Discriminator,
-    Field,
-    PlainValidator,
-    Tag,
-    ValidationInfo,
-    WithJsonSchema,
-    model_validator,
-)
+from pydantic import Discriminator, Field, PlainValidator, Tag, ValidationInfo, WithJsonSchema, model_validator
 
 from packcheck.scene import model
+from packcheck.scene.ended import Bar, Capsule, Cone, Cylinder, Ended, Ends, Tube
 from packcheck.scene.hints import nearest
 from packcheck.scene.model import Anchor, End, Shape, Side, Triple
 from packcheck.scene.nodes import Text
+from packcheck.scene.placement import Point, Strict, Turn, either
+from packcheck.scene.sizes import Size
 from packcheck.scene.slots import (
     AnyLength,
     AxisSlot,
     Context,
-    Degrees,
     Factor,
     Length,
     Maybe,
-    Prose,
-    Size,
     UnitSlot,
     Wrong,
     choice,
@@ -42,37 +32,19 @@ from packcheck.scene.slots import (
 from packcheck.scene.soundness import check_outline, check_pipe
 from packcheck.units import UNITS
 
-__all__ = ["OWN_ZERO", "SHAPES", "Point", "Solid", "Strict", "Turn", "shape_of"]
+__all__ = ["ENDED", "OWN_ZERO", "SHAPES", "Solid", "ends_of", "shape_of"]
 
-Point: TypeAlias = Annotated[tuple[AnyLength, AnyLength, AnyLength], row("x, y, z")]
-Turn: TypeAlias = Annotated[tuple[Degrees, Degrees, Degrees], row("x, y, z")]
 Sizes: TypeAlias = Annotated[tuple[Size, Size, Size], row("x, y, z")]
 FlatPoint: TypeAlias = Annotated[tuple[AnyLength, AnyLength], row("x, y")]
 
 SHAPES: Final = ("box", "cylinder", "sphere", "capsule", "cone", "tube", "pipe", "extrude", "mesh")
 """Keys of which every solid has exactly one."""
 
+ENDED: Final = ("box", "cylinder", "capsule", "cone", "tube")
+"""Shapes that may be given by their two ends."""
+
 OWN_ZERO: Final = ("pipe", "extrude", "mesh")
 """Shapes that carry coordinates of their own, so that their anchor is their zero unless the file says otherwise."""
-
-
-class Strict(BaseModel):
-    """A map of the scene file: unknown keys are refused."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-    note: Prose = Field(default="", description="Free text, printed with the results.")
-
-
-class Cylinder(Strict):
-    """A round bar cut square at both ends."""
-
-    diameter: Size
-    length: Size
-    along: AxisSlot = "z"
-
-    def shape(self) -> Shape:
-        return model.Cylinder(self.diameter, self.length, self.along)
 
 
 class Sphere(Strict):
@@ -82,60 +54,6 @@ class Sphere(Strict):
 
     def shape(self) -> Shape:
         return model.Sphere(self.diameter)
-
-
-class Capsule(Strict):
-    """A round bar with ball ends; the length is overall."""
-
-    diameter: Size
-    length: Size
-    along: AxisSlot = "z"
-
-    @model_validator(mode="after")
-    def _long_enough(self) -> Capsule:
-        if self.length < self.diameter:
-            what = f"is {self.length:g} mm, needs at least the diameter, {self.diameter:g} mm"
-            raise Wrong(what, why="a capsule's length is overall, round ends included", key=("length",))
-        return self
-
-    def shape(self) -> Shape:
-        return model.Capsule(self.diameter, self.length, self.along)
-
-
-class Cone(Strict):
-    """A cone or a frustum: diameters at the low and the high end of its axis."""
-
-    bottom: Length
-    top: Length
-    length: Size
-    along: AxisSlot = "z"
-
-    @model_validator(mode="after")
-    def _some_width(self) -> Cone:
-        if not self.bottom and not self.top:
-            raise Wrong("has bottom and top 0, needs one of them larger")
-        return self
-
-    def shape(self) -> Shape:
-        return model.Cone(self.bottom, self.top, self.length, self.along)
-
-
-class Tube(Strict):
-    """A straight pipe, open at both ends."""
-
-    outer: Size = Field(description="Outside diameter.")
-    inner: Size = Field(description="Diameter of the bore.")
-    length: Size
-    along: AxisSlot = "z"
-
-    @model_validator(mode="after")
-    def _some_wall(self) -> Tube:
-        if self.inner >= self.outer:
-            raise Wrong(f"is {self.inner:g} mm, needs less than outer, {self.outer:g} mm", key=("inner",))
-        return self
-
-    def shape(self) -> Shape:
-        return model.Tube(self.outer, self.inner, self.length, self.along)
 
 
 class Pipe(Strict):
@@ -265,7 +183,16 @@ class Solid(Strict):
     """One solid: exactly one shape, and where it stands."""
 
     # A default of None marks a key that was not written; writing null there is still refused.
-    box: Maybe[Sizes] = Field(default=None, description="Full sizes along its own x, y, z.")
+    box: Maybe[
+        Annotated[
+            Annotated[Sizes, Tag("as a list")] | Annotated[Bar, Tag("as a map")],
+            either("from", "to", "section"),
+        ]
+    ] = Field(
+        default=None,
+        description="Full sizes along its own x, y, z; or a bar from one point to another. "
+        "The word faces for a size that two opposite faces give.",
+    )
     cylinder: Maybe[Cylinder] = Field(default=None)
     sphere: Maybe[Sphere] = Field(default=None)
     capsule: Maybe[Capsule] = Field(default=None)
@@ -276,7 +203,8 @@ class Solid(Strict):
     mesh: Maybe[Mesh] = Field(default=None)
     at: Point = Field(default=(0.0, 0.0, 0.0), description="Where its anchor sits.")
     turn: Turn = Field(
-        default=(0.0, 0.0, 0.0), description="Degrees about x, then y, then z; fixed axes, right-handed."
+        default=(0.0, 0.0, 0.0),
+        description="Degrees about x, then y, then z; fixed axes, right-handed; or in words.",
     )
     anchor: Maybe[AnchorSlot] = Field(default=None, description="The point of its own box that `at` places.")
 
@@ -285,9 +213,20 @@ def shape_of(solid: Solid) -> tuple[str, Shape, Anchor]:
     """The key, the shape and the anchor of a solid that has exactly one shape."""
     (key,) = (key for key in SHAPES if getattr(solid, key) is not None)
     given: Any = getattr(solid, key)
-    shape = model.Box(cast(Triple, given)) if key == "box" else given.shape()
-    return key, shape, solid.anchor or _default_anchor(key)
+    shape = model.Box(cast(Triple, given)) if isinstance(given, tuple) else given.shape()
+    return key, shape, solid.anchor or _default_anchor(key, solid)
 
 
-def _default_anchor(key: str) -> Anchor:
-    return "origin" if key in OWN_ZERO else ("mid", "mid", "mid")
+def _default_anchor(key: str, solid: Solid) -> Anchor:
+    if key in OWN_ZERO:
+        return "origin"
+    return ("mid", "mid", "min") if ends_of(solid) else ("mid", "mid", "mid")
+
+
+def ends_of(solid: Solid) -> Ends | None:
+    """The two ends (3,) mm of a solid that is given by them."""
+    for key in ENDED:
+        given = getattr(solid, key)
+        if isinstance(given, (Ended, Bar)):
+            return given.ends
+    return None

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Final, TypeAlias, TypeVar, cast, get_args
 
 from pydantic import BeforeValidator, PlainValidator, ValidationInfo, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
+from packcheck.scene.directions import WORDS, Ways, split_word
 from packcheck.scene.expressions import Expression
 from packcheck.scene.hints import nearest
 from packcheck.scene.model import AxisName, LengthUnit
@@ -22,6 +23,7 @@ from packcheck.scene.nodes import Number, Text
 from packcheck.units import PLAIN, Mend, Quantity, QuantityError, to_degrees, to_mm, to_number, unit_meant
 
 __all__ = [
+    "MEASURE",
     "AnyLength",
     "AxisSlot",
     "Context",
@@ -32,7 +34,6 @@ __all__ = [
     "Maybe",
     "Name",
     "Prose",
-    "Size",
     "Slip",
     "UnitSlot",
     "Untold",
@@ -40,15 +41,15 @@ __all__ = [
     "bare",
     "choice",
     "many",
+    "read_length",
     "row",
     "words",
     "written",
 ]
 
-SMALLEST: Final = 0.001
-"""mm. Nothing smaller can be made or measured: a smaller size is a slip of the unit."""
-
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+
+_NO_COORDINATE = "a direction word stands behind a coordinate only, such as those of at"
 
 Key: TypeAlias = tuple[str | int, ...]
 
@@ -101,7 +102,8 @@ class Untold(PydanticCustomError):  # noqa: N818 - never shown
 class Context:
     """What slots need to know: units and folder of each file (as marks name it), and the params.
 
-    `spoilt` are the params that could not be evaluated; `param_units` the units of the file each was written in.
+    `spoilt` are the params that could not be evaluated; `param_units` the units of the file each was written in;
+    `axes` is empty when the file's axes are at fault.
     """
 
     units: Mapping[str, LengthUnit]
@@ -109,6 +111,7 @@ class Context:
     params: Mapping[str, Quantity]
     param_units: Mapping[str, LengthUnit]
     spoilt: frozenset[str] = frozenset()
+    axes: Ways = field(default_factory=dict)
 
 
 def written(value: object) -> str:
@@ -145,7 +148,8 @@ def _slot(value: object, info: ValidationInfo, read: Callable[[Quantity], float]
     except QuantityError as error:
         found = error.with_traceback(None)
         what = f"{written(value)} {error.what}" if isinstance(value, Text) else error.what
-        raise Wrong(what, mend=lambda: found.mend, offset=error.offset) from None
+        mend = _NO_COORDINATE if split_word(str(value))[1] in WORDS else lambda: found.mend
+        raise Wrong(what, mend=mend, offset=error.offset) from None
     raise Wrong(f"is {written(value)}, needs a number")
 
 
@@ -168,21 +172,14 @@ def _refuse_foreign_plain(name: str, units: LengthUnit, context: Context) -> Non
         raise QuantityError(what, mend=f"give {name!r} a unit")
 
 
-def _length(value: object, info: ValidationInfo) -> float:
+def read_length(value: object, info: ValidationInfo) -> float:
+    """The length, mm, that a slot holds."""
     units = cast(Context, info.context).units
     return _slot(value, info, lambda made: to_mm(made, units[cast(Text, value).mark.file]), length=True)
 
 
-def _size(value: object, info: ValidationInfo) -> float:
-    length = _length(value, info)
-    if length < SMALLEST:
-        needed = "more than 0 mm" if length <= 0 else f"at least {SMALLEST:g} mm"
-        raise Wrong(f"is {length:g} mm, needs {needed}")
-    return length
-
-
 def _none_or_more(value: object, info: ValidationInfo) -> float:
-    length = _length(value, info)
+    length = read_length(value, info)
     if length < 0:
         raise Wrong(f"is {length:g} mm, needs 0 mm or more")
     return length
@@ -284,13 +281,12 @@ def many(least: int) -> BeforeValidator:
     return BeforeValidator(counted)
 
 
-_MEASURE = WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string"}]})
+MEASURE: Final = WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string"}]})
 
-AnyLength: TypeAlias = Annotated[float, PlainValidator(_length), _MEASURE]
-Size: TypeAlias = Annotated[float, PlainValidator(_size), _MEASURE]
-Length: TypeAlias = Annotated[float, PlainValidator(_none_or_more), _MEASURE]
-Degrees: TypeAlias = Annotated[float, PlainValidator(_degrees), _MEASURE]
-Factor: TypeAlias = Annotated[float, PlainValidator(_factor), _MEASURE]
+AnyLength: TypeAlias = Annotated[float, PlainValidator(read_length), MEASURE]
+Length: TypeAlias = Annotated[float, PlainValidator(_none_or_more), MEASURE]
+Degrees: TypeAlias = Annotated[float, PlainValidator(_degrees), MEASURE]
+Factor: TypeAlias = Annotated[float, PlainValidator(_factor), MEASURE]
 Flag: TypeAlias = Annotated[bool, PlainValidator(_flag), WithJsonSchema({"type": "boolean"})]
 Prose: TypeAlias = Annotated[str, PlainValidator(_text), WithJsonSchema({"type": ["string", "number"]})]
 Name: TypeAlias = Annotated[str, PlainValidator(_name), WithJsonSchema({"type": ["string", "number"]})]

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import dist
 from typing import Final
 
 import numpy as np
 
 from packcheck.arrays import Floats, Points
 from packcheck.scene.model import Triple
+from packcheck.scene.sizes import SMALLEST
 from packcheck.scene.slots import Wrong
 from packcheck.tolerances import MERGE_DISTANCE
 
-__all__ = ["check_outline", "check_pipe"]
+__all__ = ["check_outline", "check_pipe", "refuse_one_place"]
 
 MOST_POINTS: Final = 1000
 """Points of one pipe or outline. What needs more was not measured by hand and is better held as a mesh."""
@@ -22,6 +24,17 @@ HAIRPIN: Final = 179.0
 
 FIT_SLACK: Final = 1e-6
 """mm. Rounding allowed where bends fill their leg exactly."""
+
+
+def refuse_one_place(start: Triple, end: Triple) -> None:
+    """Refuse two ends (3,) mm that are one place.
+
+    Raises
+    ------
+    Wrong
+    """
+    if dist(start, end) < SMALLEST:
+        raise Wrong(f"is where from is, needs to be at least {SMALLEST:g} mm away", key=("to",))
 
 
 def check_pipe(outside: float, through: Sequence[Triple], bend: float) -> None:

@@ -7,7 +7,7 @@ from itertools import product
 
 import numpy as np
 
-from packcheck.arrays import Points, frozen, frozen_faces
+from packcheck.arrays import Floats, Points, frozen, frozen_faces
 from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Pipe, Shape, Sphere, Tube
 from packcheck.solids.axes import turned_along
 from packcheck.solids.extrusion import extrusion
@@ -16,7 +16,7 @@ from packcheck.solids.pipe import pipe
 from packcheck.solids.solid import Solid
 from packcheck.solids.support import polyhedron_support
 
-__all__ = ["build_shape", "shape_corners"]
+__all__ = ["build_shape", "shape_corners", "shape_reach"]
 
 _BOX_FACES = [
     *([0, 1, 3], [0, 3, 2], [4, 6, 7], [4, 7, 5]),
@@ -98,20 +98,25 @@ def _thin(vertices: list[list[float]], faces: list[list[int]], radius: float) ->
 
 
 def shape_corners(shape: Shape, solids: tuple[Solid, ...]) -> Points:
-    """Least and greatest corner (2, 3), mm, of a shape's own bounding box, before turn and wrap.
+    """Least and greatest corner (2, 3), mm, of a shape's own bounding box, before turn and wrap."""
+    axes = np.eye(3)
+    return np.array([-shape_reach(shape, solids, -axes), shape_reach(shape, solids, axes)])
 
-    True corners, not the facets': the error of the facets would otherwise shift what stands on them.
+
+def shape_reach(shape: Shape, solids: tuple[Solid, ...], directions: Points) -> Floats:
+    """How far a shape reaches along unit directions (n, 3) from its own zero: (n,) mm, before wrap.
+
+    The true shape, not the facets: their error would otherwise shift what stands on them.
     """
     if isinstance(shape, Tube):
         solids = (frustum(shape.outer, shape.outer, shape.length, shape.along),)
-    boxes = np.array([_true_corners(solid) for solid in solids])
-    return np.array([boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)])
+    reach: Floats = np.max([_reach(solid, directions) for solid in solids], axis=0)
+    return reach
 
 
-def _true_corners(solid: Solid) -> Points:
-    if solid.support is None:
-        return np.array([solid.vertices.min(axis=0) - solid.radius, solid.vertices.max(axis=0) + solid.radius])
-    axes = np.eye(3)
-    low = np.diagonal(solid.support(-axes)) - solid.radius
-    high = np.diagonal(solid.support(axes)) + solid.radius
-    return np.array([low, high])
+def _reach(solid: Solid, directions: Points) -> Floats:
+    if solid.support is not None:
+        farthest: Floats = np.einsum("ij,ij->i", solid.support(directions), directions)
+    else:
+        farthest = np.array([np.max(np.einsum("ij,j->i", solid.vertices, way)) for way in directions])
+    return farthest + solid.radius

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from packcheck.scene.expressions import LONGEST, evaluate, names_in
@@ -176,6 +178,7 @@ def test_any_text_is_a_quantity_or_a_fault(text: str) -> None:
 def test_plain_arithmetic_agrees_with_floats(a: float, b: float, sign: str) -> None:
     """Oracle: second method, Python's own floats; e-notation and minus signs included."""
     expected = {"+": a + b, "-": a - b, "*": a * b}.get(sign) if sign != "/" or not b else a / b
+    assume(expected is None or math.isfinite(expected))
     if expected is None:
         with pytest.raises(QuantityError, match="divides by zero"):
             evaluate(f"({a!r}) / ({b!r})", {})

@@ -16,6 +16,7 @@ GRAMMAR = """
 packcheck title units axes list_within include params frames parts clearances note
 kind in at turn anchor box cylinder sphere capsule cone tube pipe extrude mesh solids fixed
 wrap tolerance fit bolted_to default use seat rules between gap must want moving lower why
+faces front rear left right top bottom nose_up nose_down lean_left swing_right from to section
 diameter length along outer inner outside through bend outline thickness file side scale
 a b car * x y z mm in 3/8 fuel hot true origin min mid exact common
 """
@@ -26,7 +27,9 @@ SCALARS = st.one_of(
     st.booleans(),
     st.integers(-5, 500),
     st.floats(allow_nan=False, allow_infinity=False),
-    st.sampled_from(["a + 5 mm", "1 1/2 in", "2 * b", "5 lbs", "1e400", "b / b", "1,5"]),
+    st.sampled_from(
+        ["a + 5 mm", "1 1/2 in", "2 * b", "5 lbs", "1e400", "b / b", "1,5", "60 aft", "a left", "9 mm up"]
+    ),
     st.text(max_size=8),
 )
 VALUES = st.recursive(

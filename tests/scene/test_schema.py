@@ -42,6 +42,9 @@ def test_valid_scenes_please_the_schema(path: Path) -> None:
         "rule_without_gap",
         "outline_is_closed_or_short",
         "values_left_empty",
+        "turned_both_ways",
+        "ends_half_said",
+        "faces_beside_other_places",
     ],
 )
 def test_scenes_wrong_in_form_displease_the_schema(name: str) -> None:
@@ -56,6 +59,15 @@ def test_scenes_wrong_in_form_displease_the_schema(name: str) -> None:
         ("parts: {a: {solids: [{}]}}", "$.parts.a.solids[0]"),
         ("parts: {a: {box: [1, 1]}}", "$.parts.a.box"),
         ("parts: {a: {box: [1, 1, true]}}", "$.parts.a.box[2]"),
+        ("parts: {a: {box: {from: [0, 0, 0], to: [0, 0, 9]}}}", "$.parts.a.box"),
+        ("parts: {a: {box: [1, 1, 1], turn: {nose_up: [1]}}}", "$.parts.a.turn.nose_up"),
+        ("parts: {a: {box: [1, 1, 1], turn: {nose_up: 1, nose_down: 1}}}", "$.parts.a.turn"),
+        ("parts: {a: {box: [1, 1, 1], turn: [1, 1]}}", "$.parts.a.turn"),
+        ("frames: {a: {turn: {nose: 1}}}", "$.frames.a.turn"),
+        ("parts: {a: {box: [1, 1, 1], at: [0, 0, 0], faces: {front: 1}}}", "$.parts.a"),
+        ("parts: {a: {box: [1, 1, 1], faces: {}}}", "$.parts.a.faces"),
+        ("parts: {a: {cylinder: {diameter: 5}}}", "$.parts.a.cylinder"),
+        ("parts: {a: {cylinder: {diameter: 5, from: [0, 0, 0]}}}", "$.parts.a.cylinder"),
         ("parts: {a: {mesh: {file: a.stl}}}", "$.parts.a.mesh"),
         ("parts: {a: {box: null}}", "$.parts.a.box"),
         ("clearances: {default: [1]}", "$.clearances.default"),
@@ -73,6 +85,9 @@ def test_lengths_are_numbers_or_text() -> None:
 def test_keys_carry_descriptions_for_hovers() -> None:
     part = SCHEMA["$defs"]["Part"]["properties"]
     assert "suggested move" in part["fixed"]["description"]
+    assert "60 aft" in SCHEMA["$defs"]["Faces"]["properties"]["front"]["description"]
+    assert "lifted" in SCHEMA["$defs"]["TurnWords"]["properties"]["nose_up"]["description"]
+    assert "in place of at" in SCHEMA["$defs"]["Tube"]["properties"]["from"]["description"]
     assert "bounding" in str(SCHEMA) or "box" in part["box"]["description"] or part["box"]["description"]
 
 
