@@ -173,7 +173,8 @@ class RuleBook:
         return reach
 
     def _rows_between(self, a: str, b: str) -> Iterable[Row]:
-        return [*self._naming.get(a, ()), *self._naming.get(b, ()), *self._by_kind]
+        first, second = sorted((a, b))  # of equal rules the same one speaks, whichever part is named first
+        return [*self._naming.get(first, ()), *self._naming.get(second, ()), *self._by_kind]
 
     def _decide(self, a: Labels, b: Labels, place: Relation, rows: Iterable[Row]) -> Asked:
         applying = list(dict.fromkeys(row for row in rows if place in row.when and row.applies(a, b)))
