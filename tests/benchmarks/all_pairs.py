@@ -2,7 +2,8 @@
 
     python -m tests.benchmarks.all_pairs SCENE
 
-writes a line "pairs done, seconds" for the managers made (no pairs yet), then one now and again, and a last one.
+writes a line "pairs done, wall seconds, CPU seconds" for the managers made (no pairs yet), then one now and again,
+and a last one.
 The manager measures signed distances, which end some processes at a touching or slightly overlapping pair.
 """
 
@@ -10,10 +11,11 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from pathlib import Path
-from time import perf_counter
+from time import perf_counter, process_time
 from typing import Any
 
 import numpy as np
@@ -22,6 +24,7 @@ import packcheck
 from packcheck.arrays import Faces, Points
 from packcheck.frames import Pose
 from packcheck.solids.solid import Solid
+from tests.benchmarks.tables import Taken
 
 __all__ = ["AllPairs", "in_a_child"]
 
@@ -31,11 +34,11 @@ SIDES = 24
 
 @dataclass(frozen=True, slots=True)
 class AllPairs:
-    """How far the child came: seconds to make the managers, pairs then measured, seconds for those, its end."""
+    """How far the child came: time to make the managers, pairs then measured, time for those, its end."""
 
-    making: float
+    making: Taken
     pairs: int
-    measuring: float
+    measuring: Taken
     ending: str
 
 
@@ -50,16 +53,21 @@ def in_a_child(scene: Path, timeout: float = 600) -> AllPairs:
             child.kill()
             said, _ = child.communicate()
             ending = f"stopped after {timeout:g} s"
-    lines = [line.split() for line in said.splitlines()] or [["0", "nan"]]
-    return AllPairs(float(lines[0][1]), int(lines[-1][0]), float(lines[-1][1]), ending)
+    lines = [line.split() for line in said.splitlines()] or [["0", "nan", "nan"]]
+    first, last = lines[0], lines[-1]
+    return AllPairs(_taken(first), int(last[0]), _taken(last), ending)
+
+
+def _taken(line: Sequence[str]) -> Taken:
+    return Taken(float(line[1]), float(line[2]))
 
 
 def main() -> None:
     assembly = packcheck.load(sys.argv[1]).assembly
-    start = perf_counter()
+    start = _now()
     managers = [_manager(part.solids, part.pose) for part in assembly.parts.values()]
     _tell(0, start)
-    start = perf_counter()
+    start = _now()
     done = 0
     for done, (one, other) in enumerate(combinations(managers, 2), 1):
         one.min_distance_other(other)
@@ -68,8 +76,13 @@ def main() -> None:
     _tell(done, start)
 
 
-def _tell(done: int, start: float) -> None:
-    sys.stdout.write(f"{done} {perf_counter() - start}\n")
+def _now() -> Taken:
+    return Taken(perf_counter(), process_time())
+
+
+def _tell(done: int, start: Taken) -> None:
+    now = _now()
+    sys.stdout.write(f"{done} {now.wall - start.wall} {now.cpu - start.cpu}\n")
     sys.stdout.flush()
 
 
