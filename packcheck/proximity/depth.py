@@ -23,7 +23,7 @@ from packcheck.arrays import Floats, Point, Points, Vector
 from packcheck.errors import Fault, QueryError
 from packcheck.frames import Pose
 from packcheck.solids.solid import Support
-from packcheck.tolerances import DEPTH_WIDTH
+from packcheck.tolerances import CONTACT_BAND, DEPTH_WIDTH
 
 __all__ = ["Apart", "Depth", "convex_distance", "least_distance", "penetration_depth"]
 
@@ -66,8 +66,8 @@ def least_distance(a: Support, b: Support, a_from_b: Pose, direction: Vector) ->
     return -float(_Difference(a, b, a_from_b).reach(-direction[None])[0])
 
 
-def convex_distance(a: Support, b: Support, a_from_b: Pose) -> Apart | None:
-    """How far two convex cores are apart, in a's frame, by their supports alone; None when they are not.
+def convex_distance(a: Support, b: Support, a_from_b: Pose) -> Apart:
+    """How far two convex cores are apart, in a's frame, by their supports alone; `high` is 0 when they are not.
 
     The least vector of the polytope of support points of A - B says how far at the most, the plane across it how
     far at the least; its support point is added until they meet. Takes some 10 ms.
@@ -87,15 +87,15 @@ def convex_distance(a: Support, b: Support, a_from_b: Pose) -> Apart | None:
         least = shares @ difference.points
         high = float(np.linalg.norm(least))
         if high <= scale * _ROUNDING:
-            return None
+            return Apart(0.0, 0.0, np.zeros(3), *difference.blend(shares))
         low = max(low, -float(difference.reach(-least[None] / high)[0]))
         if high - low <= DEPTH_WIDTH:
             break
     return Apart(low, high, least / high, *difference.blend(shares))
 
 
-def penetration_depth(a: Support, b: Support, a_from_b: Pose) -> Depth | None:
-    """How deep two convex cores overlap, in a's frame; None when they are apart or only touch.
+def penetration_depth(a: Support, b: Support, a_from_b: Pose) -> Depth:
+    """How deep two convex cores overlap, in a's frame; zero when a plane keeps them apart.
 
     `a` and `b` give support points in their own frames; one of the two must enclose a volume. Takes 1 to 4 ms.
     Raises QueryError when both are too thin.
@@ -106,8 +106,9 @@ def penetration_depth(a: Support, b: Support, a_from_b: Pose) -> Depth | None:
     for _ in range(_ROUNDS):
         nearest = -hull.equations[:, 3]
         outside = hull.equations[nearest < 0, :3]  # the origin is beyond these faces: beyond D as well?
-        if len(outside) and difference.reach(outside).min() <= 0:
-            return None
+        reach = difference.reach(outside)
+        if len(outside) and reach.min() <= 0:
+            return _meeting(a, b, a_from_b, outside[int(reach.argmin())], 0.0, 0.0)
         low = float(nearest.min())
         candidates = np.argsort(nearest, kind="stable")[:_FACES_PER_ROUND]
         normals = hull.equations[candidates[nearest[candidates] < best], :3]
@@ -117,7 +118,16 @@ def penetration_depth(a: Support, b: Support, a_from_b: Pose) -> Depth | None:
         if best - low <= DEPTH_WIDTH:
             break
         hull = difference.hull()
+    if best < CONTACT_BAND:  # too shallow for a face of the hull to tell where
+        return _meeting(a, b, a_from_b, way, max(low, 0.0), best)
     return difference.witness(hull, way, max(low, 0.0), best)
+
+
+def _meeting(a: Support, b: Support, a_from_b: Pose, way: Vector, low: float, high: float) -> Depth:
+    """The depth of cores that touch, or nearly: both hold the point where they meet."""
+    touch = convex_distance(a, b, a_from_b)
+    middle = (touch.on_a + touch.on_b) / 2
+    return Depth(low, high, -way, middle + way * low / 2, middle - way * low / 2)
 
 
 class _Difference:
@@ -166,6 +176,7 @@ class _Difference:
         weights = np.array([_weights(self.points[hull.simplices[k]]) for k in ties])
         pick = int(np.argmax(weights.min(axis=1)))
         corners, share = hull.simplices[ties[pick]], np.clip(weights[pick], 0, 1)
+        share = share / share.sum()
         middle = share @ (self._on_a[corners] + self._on_b[corners]) / 2
         return Depth(low, high, -way, middle + way * low / 2, middle - way * low / 2)
 

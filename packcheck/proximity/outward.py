@@ -44,9 +44,8 @@ def out_of_hulls(a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose) -> 
     hull_a, hull_b = _hull_support(a), _hull_support(b)
     with suppress(QueryError):
         depth = penetration_depth(hull_a, hull_b, a_from_b)
-        if depth is not None:
-            start: Vector = depth.direction * (depth.high + _SPARE)
-            return start
+        start: Vector = depth.direction * (depth.high + _SPARE)
+        return start
     axes = np.vstack([np.eye(3), -np.eye(3)])
     reach = np.einsum("ij,ij->i", hull_a(-axes), -axes) + np.einsum(
         "ij,ij->i", a_from_b.apply(hull_b(axes @ a_from_b.rotation)), axes

@@ -78,11 +78,12 @@ def clearance(a: Body, b: Body, a_from_b: Pose, beyond: float = np.inf) -> float
 
 def _found(a: Body, b: Body, a_from_b: Pose, beyond: float) -> PairGap | None:
     grown = a.solid.radius + b.solid.radius + a.solid.error + b.solid.error
-    found = core_distance(a.patches, b.patches, a_from_b, beyond + grown)
+    proven = a.solid.convex and b.solid.convex  # and then farther than `beyond` must be proven, too
+    found = core_distance(a.patches, b.patches, a_from_b, np.inf if proven else beyond + grown)
     if found is not None and found[0] < _CROSSING:
         return _crossing(a.solid, b.solid, a_from_b, found[1])
     if _one_holds_other(a, b, a_from_b):
-        return _contained(a.solid, b.solid, a_from_b, found)
+        return _contained(a.solid, b.solid, a_from_b, found, beyond + grown)
     doubt = _doubt(a, b, a_from_b)
     if found is None and not doubt:
         return None
@@ -99,7 +100,8 @@ def _apart(a: Solid, b: Solid, a_from_b: Pose, found: tuple[float, Point, Point]
     """
     if a.support is not None and b.support is not None:
         return _convex_apart(a, b, a_from_b, found, doubt)
-    distance, core_a, core_b = found
+    _, core_a, core_b = found
+    distance = max(float(np.linalg.norm(core_a - core_b)), _CROSSING)
     value, error = distance - a.radius - b.radius, a.error + b.error
     low = value - error if value >= error and not doubt else -np.inf
     return _between(a, b, (core_a, core_b), (low, value, value + error), (core_a - core_b) / distance, doubt)
@@ -111,12 +113,15 @@ def _convex_apart(a: Solid, b: Solid, a_from_b: Pose, found: tuple[float, Point,
     Where they do not come near it, it is found again by the supports alone.
     """
     assert a.support is not None and b.support is not None
-    distance, core_a, core_b = found
+    _, core_a, core_b = found
+    distance = float(np.linalg.norm(core_a - core_b))
+    if distance < _CROSSING:
+        return _crossing(a, b, a_from_b, core_a)
     direction, high = (core_a - core_b) / distance, distance + a.error + b.error
     low = least_distance(a.support, b.support, a_from_b, direction)
     if high - low > 2 * (a.error + b.error) + DEPTH_WIDTH:
         apart = convex_distance(a.support, b.support, a_from_b)
-        if apart is None:
+        if apart.high < _CROSSING:
             return _crossing(a, b, a_from_b, core_a)
         low, distance, high, direction = apart.low, apart.high, apart.high, apart.direction
         core_a, core_b = apart.on_a, apart.on_b
@@ -151,23 +156,25 @@ def _crossing(a: Solid, b: Solid, a_from_b: Pose, meeting: Point) -> PairGap:
     radii, error = a.radius + b.radius, a.error + b.error
     if a.support is None or b.support is None:
         return PairGap(-radii, -np.inf, error - radii, meeting, meeting, None)
-    volume = a.closed or b.closed
-    depth = penetration_depth(a.support, b.support, a_from_b) if volume else None
-    if depth is None:  # they only touch, or are rods and balls whose cores enclose no volume
+    if not (a.closed or b.closed):  # rods and balls: their cores enclose no volume
         direction = _flat_normal(a, b, a_from_b)
         on_a, on_b = meeting - direction * a.radius, meeting + direction * b.radius
         return PairGap(-radii, -radii - error, error - radii, on_a, on_b, direction)
+    depth = penetration_depth(a.support, b.support, a_from_b)
     on_a = depth.on_a - depth.direction * a.radius
     on_b = depth.on_b + depth.direction * b.radius
-    return PairGap(-depth.low - radii, -depth.high - radii, -depth.low - radii, on_a, on_b, depth.direction)
+    spare = error if depth.high == 0.0 else 0.0  # facets touch, the true faces may not
+    return PairGap(-depth.low - radii, -depth.high - radii, spare - depth.low - radii, on_a, on_b, depth.direction)
 
 
-def _contained(a: Solid, b: Solid, a_from_b: Pose, found: tuple[float, Point, Point] | None) -> PairGap:
+def _contained(
+    a: Solid, b: Solid, a_from_b: Pose, found: tuple[float, Point, Point] | None, beyond: float
+) -> PairGap:
     """One core lies wholly in the other: to come out, a part travels at least the distance of their surfaces."""
     if a.support is not None and b.support is not None:
-        meeting = a_from_b.apply(b.vertices[0])
-        return _crossing(a, b, a_from_b, meeting)
-    distance, on_a, on_b = found if found is not None else (0.0, a.vertices[0], a_from_b.apply(b.vertices[0]))
+        return _crossing(a, b, a_from_b, a_from_b.apply(b.vertices[0]))
+    nothing = (beyond, a.vertices[0], a_from_b.apply(b.vertices[0]))
+    distance, on_a, on_b = nothing if found is None else found
     least = distance + a.radius + b.radius - a.error - b.error
     return PairGap(-least, -np.inf, -max(least, 0.0), on_a, on_b, None)
 

@@ -69,7 +69,7 @@ def core_distance(
     """Distance of two cores, mm, and their nearest points in a's frame; 0 when the surfaces cross.
 
     Patches are taken nearest box first and stop as soon as no box can better the best, so the answer is that
-    of all triangles against all. None when no box is nearer than `beyond` mm.
+    of all triangles against all. None when nothing is nearer than `beyond` mm.
     """
     placed = where(a_from_b)
     best: tuple[float, Point, Point] | None = None
@@ -79,7 +79,7 @@ def core_distance(
         answer = triangle_distance(a.tree(i), b.tree(j), placed)
         if best is None or answer[0] < best[0]:
             best = answer
-    return best
+    return best if best is not None and best[0] < beyond else None
 
 
 def _candidates(a: Patches, b: Patches, a_from_b: Pose, beyond: float) -> Iterator[tuple[float, int, int]]:

@@ -100,7 +100,7 @@ def _stuck(found: Separation, pair: Pair) -> Iterator[str]:
     if found.value >= 0 or found.direction is None or found.low is None:
         return
     way = found.direction * (CLEARING - min(found.value, found.low))
-    if truth(Pair(pair.label, pair.situation, pair.a.shifted(way), pair.b)).low <= 0:
+    if truth(Pair(pair.label, pair.situation, pair.a.shifted(way), pair.b)).high <= 0:
         yield "the way out does not lead out"
 
 

@@ -41,6 +41,13 @@ ONCE_WRONG = {
     (102, 4886): "the direction of a face of the difference that was not closed",
     (102, 10705): "the direction of a face of the difference that was not closed",
     (3, 787): "a way out that stopped short of free",
+    (1, 12063): "a proven depth taken from patches that had been passed over",
+    (2, 4846): "a proven depth taken from patches that had been passed over",
+    (1, 8425): "the direction of a ball round a point of a surface",
+    (1, 20335): "the engine's points where surfaces only touch",
+    (1, 24300): "the engine's points where surfaces only touch",
+    (2, 10316): "points off the face where the overlap is next to nothing",
+    (2, 13197): "a direction from points nearer than rounding",
     (101, 6551): "thin triangles whose distance the engine overstated, asked one way round",
 }
 
