@@ -27,8 +27,8 @@ from packcheck.tolerances import CONTACT_BAND, DEPTH_WIDTH
 
 __all__ = ["Apart", "Depth", "convex_distance", "least_distance", "penetration_depth"]
 
-_ROUNDS = 60
-_FACES_PER_ROUND = 48
+_ROUNDS = 40
+_FACES_PER_ROUND = 4096  # round parts sunk into each other on one axis have thousands of nearest faces
 _ROUNDING = 1e-12  # of the size of the parts: nearer than this they touch
 _STARTS = np.array([d for d in product((-1.0, 0.0, 1.0), repeat=3) if any(d)])
 

@@ -60,6 +60,11 @@ EXACT: dict[str, Case] = {
         -18.0,
     ),
     "facing discs": (Cylinder(200, 30), ORIGIN, (10, 20, 30), Cylinder(180, 30), ORIGIN, (10, 20, 30), -30.0),
+    "large pin sunk in a drum on its axis": (
+        *(Cylinder(900, 900), ORIGIN, STRAIGHT),
+        *(Cylinder(300, 2000), ORIGIN, STRAIGHT),
+        -600.0,
+    ),
     "sphere over a cone's tip": (Cone(40, 0, 40), ORIGIN, STRAIGHT, Sphere(4), (0, 0, 25), STRAIGHT, 3.0),
     "pin off centre in a bore": (Cylinder(10, 50), ORIGIN, STRAIGHT, Tube(20, 12, 20), (0.5, 0, 0), STRAIGHT, 0.5),
     "tube in a tube": (Tube(20, 16, 20), ORIGIN, STRAIGHT, Tube(14, 12, 20), (0.5, 0, 0), STRAIGHT, 0.5),
