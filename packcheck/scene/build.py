@@ -33,23 +33,7 @@ LONGEST_FAULT: Final = 800
 
 
 def load_scene(path: str | Path) -> model.Scene:
-    """What does a scene file say?
-
-    Parameters
-    ----------
-    path : str or Path
-        The root file. Messages name it the way it is given here.
-
-    Returns
-    -------
-    Scene
-        Lengths in mm, angles in degrees, every name resolved.
-
-    Raises
-    ------
-    SceneError
-        With every fault of every file, in file order.
-    """
+    """What `packcheck.scene.load_scene` promises; that one puts off importing this module until it is called."""
     raw, faults = read_raw(path)
     if raw is None:
         raise _error(faults, ())
