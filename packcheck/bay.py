@@ -54,6 +54,7 @@ class Bay:
             tables=tuple(table for report in reports for table in report.tables),
             notes=_notes(scene),
             units=scene.units,
+            layout=scene.layout,
         )
 
     def rules(self, parts: Collection[str] = ()) -> Table:
@@ -86,9 +87,9 @@ def _stranger(path: str, name: str, known: list[str]) -> Fault:
     return Fault(None, f"{path}: there is no part '{name}' in this scene", mend=mend)
 
 
-def load(path: str | Path, *, use_cache: bool = True) -> Bay:
-    """Read a scene file and put it together.
+def load(path: str | Path, *, layout: str | None = None, use_cache: bool = True) -> Bay:
+    """Read a scene file, as written or as one of its layouts has it, and put it together.
 
     Raises SceneError with every fault of the file and what it includes: file, line, column, why and mend.
     """
-    return Bay(assemble(load_scene(path), use_cache=use_cache))
+    return Bay(assemble(load_scene(path, layout), use_cache=use_cache))

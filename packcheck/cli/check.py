@@ -29,6 +29,7 @@ Exit codes:
 @click.option("--json", "form", flag_value="json", help="Print the report as JSON.")
 @click.option("--csv", "form", flag_value="csv", help="Print one line per finding, for a spreadsheet.")
 @click.option("--part", "parts", multiple=True, metavar="NAME", help="Only pairs with this part; may be repeated.")
+@click.option("--layout", metavar="NAME", help="Check this layout of the scene in place of what is written first.")
 @click.option("-q", "--quiet", is_flag=True, help="Print the verdict line only.")
 @click.option("--strict", is_flag=True, help="Let close gaps count as failing in the exit code.")
 @click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write the report there, whole or not at all.")
@@ -41,6 +42,7 @@ def command(
     scene: str,
     form: str | None,
     parts: tuple[str, ...],
+    layout: str | None,
     quiet: bool,
     strict: bool,
     output: Path | None,
@@ -54,7 +56,7 @@ def command(
     _refuse_contradictions(form, output, quiet=quiet)
     import packcheck
 
-    bay = packcheck.load(scene, use_cache=not no_cache)
+    bay = packcheck.load(scene, layout=layout, use_cache=not no_cache)
     refuse_sources(output, bay.assembly.scene.files)
     report = bay.check(parts, moves=not (no_moves or (quiet and output is None)))
     _deliver(report, form, output, quiet=quiet)

@@ -39,7 +39,8 @@ def as_text(report: Report, width: int = PIPED_WIDTH) -> str:
 def report_lines(report: Report, width: int = PIPED_WIDTH) -> Iterator[Line]:
     """The report as styled lines, `width` columns wide."""
     yield from wrapped(headline(report), width, STYLES[report.verdict])
-    yield from wrapped(": ".join(filter(None, [report.scene, report.title])), width, Style.QUIET)
+    layout = "" if report.layout is None else f"layout {report.layout}"
+    yield from wrapped(": ".join(filter(None, [report.scene, report.title, layout])), width, Style.QUIET)
     yield Line("")
     for title, findings in _sections(report):
         yield from wrapped(title, width, Style.STRONG)

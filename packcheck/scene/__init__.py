@@ -14,13 +14,15 @@ from packcheck.scene.model import Scene
 __all__ = ["load_scene", "scene_schema"]
 
 
-def load_scene(path: str | Path) -> Scene:
+def load_scene(path: str | Path, layout: str | None = None) -> Scene:
     """What does a scene file say?
 
     Parameters
     ----------
     path : str or Path
         The root file. Messages name it the way it is given here.
+    layout : str, optional
+        The layout wanted; without it the scene as written.
 
     Returns
     -------
@@ -34,7 +36,7 @@ def load_scene(path: str | Path) -> Scene:
     """
     from packcheck.scene.build import load_scene
 
-    return load_scene(path)
+    return load_scene(path, layout)
 
 
 def scene_schema() -> dict[str, Any]:

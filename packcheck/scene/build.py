@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from itertools import islice
 from pathlib import Path
@@ -17,13 +17,14 @@ from packcheck.scene.document import RawScene, axes_of, read_raw
 from packcheck.scene.faults import faults_of, shape_faults
 from packcheck.scene.forms import form_faults
 from packcheck.scene.grammar import SceneFile
+from packcheck.scene.layouts import check_layouts, layout_names, with_layout, with_params
 from packcheck.scene.links import check_links
 from packcheck.scene.making import made
 from packcheck.scene.nodes import MapNode, plain
 from packcheck.scene.params import Params, evaluate_params
 from packcheck.scene.slots import Context
 
-__all__ = ["load_scene", "scene_from"]
+__all__ = ["Written", "load_scene", "scene_from"]
 
 MOST_FAULTS: Final = 500
 """Faults told at once; more than anybody mends in one sitting."""
@@ -32,12 +33,44 @@ LONGEST_FAULT: Final = 800
 """Characters."""
 
 
-def load_scene(path: str | Path) -> model.Scene:
+def load_scene(path: str | Path, layout: str | None = None) -> model.Scene:
     """What `packcheck.scene.load_scene` promises; that one puts off importing this module until it is called."""
-    raw, faults = read_raw(path)
-    if raw is None:
-        raise _error(faults, ())
-    return scene_from(raw, faults)
+    return Written(path).scene(layout)
+
+
+class Written:
+    """A scene file read once, from which scenes are made: of each layout, and with other values of its params.
+
+    Raises
+    ------
+    SceneError
+        When nothing in the file can be understood further.
+    """
+
+    def __init__(self, path: str | Path) -> None:
+        raw, self._faults = read_raw(path)
+        if raw is None:
+            raise _error(self._faults, ())
+        self._raw = raw
+
+    @property
+    def layouts(self) -> tuple[str, ...]:
+        """The layouts of the file, in its order."""
+        return layout_names(self._raw)
+
+    def scene(self, layout: str | None = None, params: Mapping[str, str] | None = None) -> model.Scene:
+        """The scene as written or as `layout` has it; `params` are values in place of those of the file.
+
+        Raises
+        ------
+        SceneError
+            With every fault; what is wrong with a layout is told with its place in the layout.
+        """
+        raw, faults = self._raw, [*self._faults, *check_layouts(self._raw)]
+        if layout is not None:
+            raw, found = with_layout(raw, layout)
+            faults += found
+        return replace(scene_from(with_params(raw, params or {}), faults), layout=layout, layouts=self.layouts)
 
 
 def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Final, Literal, TypeAlias, get_args
 from pydantic import (
     BaseModel,
     BeforeValidator,
+    ConfigDict,
     Field,
     PlainValidator,
     ValidationInfo,
@@ -42,6 +43,7 @@ __all__ = [
     "Clearances",
     "Frame",
     "Gap",
+    "Layout",
     "Part",
     "Rule",
     "SceneFile",
@@ -252,6 +254,13 @@ Version: TypeAlias = Annotated[int, PlainValidator(_version), WithJsonSchema({"c
 Expression: TypeAlias = Annotated[Any, WithJsonSchema(_LENGTH_SCHEMA)]
 
 
+class Layout(Strict):
+    """What one alternative changes. `packcheck.scene.layouts` applies it to the scene as written."""
+
+    model_config = ConfigDict(extra="allow")
+    from_: Maybe[Name] = Field(default=None, alias="from", description="The layout it builds on.")
+
+
 class SceneFile(Strict):
     """A packcheck scene."""
 
@@ -267,3 +276,6 @@ class SceneFile(Strict):
     frames: Annotated[dict[str, Frame], BeforeValidator(_none_is_empty)] = Field(default={})
     parts: Annotated[dict[str, Part], BeforeValidator(_none_is_empty)] = Field(default={})
     clearances: Annotated[Clearances, BeforeValidator(_none_is_empty)] = Clearances()
+    layouts: Annotated[dict[str, Layout], BeforeValidator(_none_is_empty)] = Field(
+        default={}, description="Named alternatives: what changes. Maps merge, lists replace, null deletes."
+    )

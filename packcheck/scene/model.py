@@ -239,7 +239,10 @@ class Clearances:
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """A whole scene. `path` is the root file as the user named it; `files` every file read, root first."""
+    """A whole scene. `path` is the root file as the user named it; `files` every file read, root first.
+
+    `layout` is the named alternative this is (None: as written), `layouts` all that the file holds.
+    """
 
     path: str
     title: str = ""
@@ -252,3 +255,5 @@ class Scene:
     clearances: Clearances = Clearances()
     note: str = ""
     files: tuple[Path, ...] = ()
+    layout: str | None = None
+    layouts: tuple[str, ...] = ()
