@@ -15,7 +15,7 @@ PACKAGE = Path(packcheck.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
 ROOMS = [
-    {"errors", "arrays", "tolerances", "units"},
+    {"errors", "arrays", "tolerances", "units", "replacing"},
     {"findings"},
     {"frames", "datums"},
     {"data"},

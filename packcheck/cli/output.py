@@ -5,12 +5,13 @@ from __future__ import annotations
 import contextlib
 import os
 import sys
-import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import click
+
+from packcheck.replacing import replace_files
 
 if TYPE_CHECKING:
     from packcheck.report.lines import Line
@@ -69,34 +70,11 @@ def write_whole(path: Path, text: str, *, replace: bool = True) -> None:
             with path.open("x", encoding="utf-8", newline="\n") as file:
                 file.write(text)
         else:
-            _write_beside(path, text)
+            replace_files({path: text.encode()})
     except FileExistsError as error:
         raise click.ClickException(f"{path} exists already, and is left as it is") from error
     except OSError as error:
         raise click.ClickException(f"cannot write {path}: {error.strerror}") from error
-
-
-def _write_beside(path: Path, text: str) -> None:
-    """Write beside the target, then take its place in one step."""
-    target = path.resolve()  # a link keeps pointing where it did
-    handle, beside = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-        Path(beside).chmod(_mode(target))
-        Path(beside).replace(target)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
-
-
-def _mode(target: Path) -> int:
-    """Permissions of the file that is replaced, or those of a new file."""
-    if target.exists():
-        return target.stat().st_mode & 0o777
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
 
 
 def refuse_sources(output: Path | None, sources: Iterable[Path]) -> None:

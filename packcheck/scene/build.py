@@ -15,6 +15,7 @@ from packcheck.scene import model
 from packcheck.scene.directions import distinct
 from packcheck.scene.document import RawScene, axes_of, read_raw
 from packcheck.scene.faults import faults_of, shape_faults
+from packcheck.scene.files import NO_CONTENTS, Contents
 from packcheck.scene.forms import form_faults
 from packcheck.scene.grammar import SceneFile
 from packcheck.scene.layouts import check_layouts, layout_names, with_layout, with_params
@@ -47,8 +48,8 @@ class Written:
         When nothing in the file can be understood further.
     """
 
-    def __init__(self, path: str | Path) -> None:
-        raw, self._faults = read_raw(path)
+    def __init__(self, path: str | Path, contents: Contents = NO_CONTENTS) -> None:
+        raw, self._faults = read_raw(path, contents)
         if raw is None:
             raise _error(self._faults, ())
         self._raw = raw

@@ -12,14 +12,14 @@ from pathlib import Path
 from typing import get_args
 
 from packcheck.errors import Fault, SourceMark
-from packcheck.scene.files import Document, read_documents
+from packcheck.scene.files import NO_CONTENTS, Contents, Document, read_documents
 from packcheck.scene.grammar import FORMAT, ROOT_ONLY, SECTIONS
 from packcheck.scene.indents import settle_indents
 from packcheck.scene.model import LengthUnit
 from packcheck.scene.names import Names, collect_names
 from packcheck.scene.nodes import Entry, ListNode, MapNode, Node, Number, ScalarNode
 
-__all__ = ["RawScene", "axes_of", "read_raw"]
+__all__ = ["RawScene", "axes_of", "read_raw", "units_of"]
 
 _DEFAULT_AXES = {"x": "aft", "y": "right", "z": "up"}
 
@@ -38,6 +38,8 @@ class RawScene:
         Every file asked for, readable or not, in the order of reading.
     units, folders : mapping
         By file, as marks name it.
+    digests : mapping
+        Of the content of each file that was read.
     complete : bool
         Every file could be read, so that a name found nowhere is truly unknown.
     """
@@ -51,9 +53,10 @@ class RawScene:
     folders: Mapping[str, Path]
     names: Names
     complete: bool
+    digests: Mapping[Path, str]
 
 
-def read_raw(path: str | Path) -> tuple[RawScene | None, list[Fault]]:
+def read_raw(path: str | Path, contents: Contents = NO_CONTENTS) -> tuple[RawScene | None, list[Fault]]:
     """Everything written in a scene file and the files it includes, and every fault of their form.
 
     Returns
@@ -61,7 +64,7 @@ def read_raw(path: str | Path) -> tuple[RawScene | None, list[Fault]]:
     tuple
         The raw scene, or None when there is nothing that could be understood further.
     """
-    documents, order, faults = read_documents(path)
+    documents, order, faults = read_documents(path, contents)
     if not documents or documents[0].file != str(path):
         return None, faults
     newer = [fault for document in documents for fault in _newer(document)]
@@ -79,10 +82,11 @@ def read_raw(path: str | Path) -> tuple[RawScene | None, list[Fault]]:
         headers=headers,
         order=tuple(order),
         files=tuple(document.path for document in documents),
-        units={document.file: _units_of(document.tree) for document in documents},
+        units={document.file: units_of(document.tree) for document in documents},
         folders={document.file: document.path.parent for document in documents},
         names=names,
         complete=len(documents) == len(order),
+        digests={document.path: document.digest for document in documents},
     )
     return raw, faults + name_faults
 
@@ -113,7 +117,7 @@ def _misplaced(document: Document, root: Document) -> Iterator[Fault]:
     if isinstance(clearances, MapNode):
         yield from _root_only(clearances, ROOT_ONLY, "clearances.")
     yield from _other_axes(document, root)
-    units = _units_of(root.tree)
+    units = units_of(root.tree)
     if "units" not in document.tree.entries and units != "mm":
         what = f"the file states no units, the root file has units: {units}"
         yield Fault(SourceMark(document.file, 1, 1), what, "left out, units are mm", "add units: to this file")
@@ -150,7 +154,8 @@ def _axes_words(axes: Mapping[str, str]) -> str:
     return ", ".join(f"{axis}: {way}" for axis, way in axes.items())
 
 
-def _units_of(tree: MapNode) -> LengthUnit:
+def units_of(tree: MapNode) -> LengthUnit:
+    """The units of a file, mm where it states none, or none that there are."""
     node = tree.get("units")
     value = node.value if isinstance(node, ScalarNode) else None
     return next((unit for unit in get_args(LengthUnit) if value == unit), "mm")

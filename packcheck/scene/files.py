@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeAlias
 
 from packcheck.errors import Fault, SourceMark
 from packcheck.scene.hints import joined, nearest
 from packcheck.scene.nodes import ListNode, MapNode, Node, Number, ScalarNode, Text, compose
 
-__all__ = ["Document", "read_documents"]
+__all__ = ["NO_CONTENTS", "Contents", "Document", "decoded", "digest", "read_documents"]
 
 LARGEST: Final = 5_000_000
 """Bytes in one file: a thousand parts fill one fifth of a million."""
@@ -23,30 +24,47 @@ MOST_FILES: Final = 100
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ufffe\uffff]")
 
 
+Contents: TypeAlias = Mapping[str, bytes]
+"""Content to be read in place of what lies on the disk, by true path."""
+
+NO_CONTENTS: Final[Contents] = {}
+
+
 @dataclass(frozen=True, slots=True)
 class Document:
-    """One file: its name in marks, where it lies, and its content."""
+    """One file: its name in marks, where it lies, its tree, and the digest of its content."""
 
     file: str
     path: Path
     tree: MapNode
+    digest: str
 
 
-def read_documents(path: str | Path) -> tuple[list[Document], list[str], list[Fault]]:
+def digest(content: bytes) -> str:
+    """What tells one content of a file from another."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def read_documents(
+    path: str | Path, contents: Contents = NO_CONTENTS
+) -> tuple[list[Document], list[str], list[Fault]]:
     """The root file and all it includes, each once, root first; every file asked for; every fault of reading them.
 
     Parameters
     ----------
     path : str or Path
         The root file; marks name it the way it is given here.
+    contents : Contents
+        Files that are read from here.
     """
-    reader = _Reader()
+    reader = _Reader(contents)
     reader.read(os.fspath(path), SourceMark(os.fspath(path)))
     return reader.documents, reader.order, reader.faults
 
 
 class _Reader:
-    def __init__(self) -> None:
+    def __init__(self, contents: Contents) -> None:
+        self.contents = contents
         self.documents: list[Document] = []
         self.order: list[str] = []
         self.faults: list[Fault] = []
@@ -66,7 +84,7 @@ class _Reader:
         self._seen.add(true_path)
         self.order.append(file)
         self._open.append((true_path, file))
-        self._take(file, asked)
+        self._take(file, true_path, asked)
         self._open.pop()
 
     def _loops(self, true_path: str, asked: SourceMark) -> bool:
@@ -80,20 +98,21 @@ class _Reader:
         )
         return True
 
-    def _take(self, file: str, asked: SourceMark) -> None:
+    def _take(self, file: str, true_path: str, asked: SourceMark) -> None:
         if len(self._seen) > MOST_FILES:
             self.faults.append(Fault(asked, f"more than {MOST_FILES} files in one scene"))
             return
-        text = _text_of(Path(file), asked)
-        if isinstance(text, Fault):
-            self.faults.append(text)
+        content = self.contents.get(true_path) or _content_of(Path(file), asked)
+        text = content if isinstance(content, Fault) else decoded(content, file)
+        if isinstance(content, Fault) or isinstance(text, Fault):
+            self.faults += [text] if isinstance(text, Fault) else []
             return
         root, faults = compose(text, file)
         self.faults += faults
         if not isinstance(root, MapNode):
             self.faults += [] if faults else [_not_a_map(root, file)]
             return
-        self.documents.append(Document(file, Path(file), root))
+        self.documents.append(Document(file, Path(file), root, digest(content)))
         for include in _includes(root):
             self.read(os.path.normpath(Path(file).parent / include.strip()), include.mark)
 
@@ -117,18 +136,17 @@ def _not_a_map(root: Node | None, file: str) -> Fault:
     return Fault(mark, f"the file {got}, needs a map of keys and values", mend=mend)
 
 
-def _text_of(path: Path, asked: SourceMark) -> str | Fault:
+def _content_of(path: Path, asked: SourceMark) -> bytes | Fault:
     """The content of a file, or why it cannot be had."""
     try:
         if not path.is_file():
             what = "is a folder" if path.is_dir() else "is not a plain file" if path.exists() else "does not exist"
             return Fault(asked, f"scene file {str(path)!r} {what}", mend=_near_file(path))
         with path.open("rb") as stream:
-            content = stream.read(LARGEST + 1)
+            return stream.read(LARGEST + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "it cannot be the name of a file"
         return Fault(asked, f"scene file {str(path)!r} cannot be read: {reason}")
-    return _decoded(content, str(path))
 
 
 def _near_file(path: Path) -> str:
@@ -139,7 +157,8 @@ def _near_file(path: Path) -> str:
     return nearest(path.name, names, alikeness=0.75)
 
 
-def _decoded(content: bytes, file: str) -> str | Fault:
+def decoded(content: bytes, file: str) -> str | Fault:
+    """The text of a file, without the sign that some editors put before it, or why there is none."""
     if len(content) > LARGEST:
         return Fault(
             SourceMark(file), f"the file is larger than {LARGEST / 1e6:g} MB", mend="split it with include"

@@ -34,6 +34,7 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         clearances=_clearances(file.clearances, raw),
         note=file.note,
         files=raw.files,
+        digests=raw.digests,
     )
 
 

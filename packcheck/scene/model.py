@@ -239,9 +239,11 @@ class Clearances:
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """A whole scene. `path` is the root file as the user named it; `files` every file read, root first.
+    """A whole scene.
 
-    `layout` is the named alternative this is (None: as written), `layouts` all that the file holds.
+    `path` is the root file as the user named it; `files` every file read, root first; `digests` tell by file
+    whether its content is still the one that was read. `layout` is the named alternative this is (None: as
+    written), `layouts` all that the file holds.
     """
 
     path: str
@@ -257,3 +259,4 @@ class Scene:
     files: tuple[Path, ...] = ()
     layout: str | None = None
     layouts: tuple[str, ...] = ()
+    digests: Mapping[Path, str] = field(default_factory=dict, compare=False, repr=False)

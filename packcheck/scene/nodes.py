@@ -17,7 +17,18 @@ import yaml
 from packcheck.errors import Fault, SourceMark
 from packcheck.scene.syntax import syntax_fault
 
-__all__ = ["Entry", "ListNode", "MapNode", "Node", "Number", "ScalarNode", "Text", "compose", "plain"]
+__all__ = [
+    "Entry",
+    "ListNode",
+    "MapNode",
+    "Node",
+    "Number",
+    "ScalarNode",
+    "Text",
+    "compose",
+    "is_plain_word",
+    "plain",
+]
 
 DEEPEST: Final = 20
 """Levels of nesting; a scene needs eight."""
@@ -97,6 +108,11 @@ class MapNode:
 
 
 Node: TypeAlias = ScalarNode | ListNode | MapNode
+
+
+def is_plain_word(text: str) -> bool:
+    """Whether `text` without quotes is read as something else: a number, true, false or null."""
+    return text in _WORDS or _NUMBER.fullmatch(text) is not None
 
 
 def plain(node: Node) -> object:
