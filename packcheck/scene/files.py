@@ -37,7 +37,7 @@ class Document:
     file: str
     path: Path
     tree: MapNode
-    digest: str
+    digest: str = ""
 
 
 def digest(content: bytes) -> str:
