@@ -22,6 +22,7 @@ ROOMS = [
     {"scene"},
     {"solids"},
     {"proximity"},
+    {"survey"},
     {"assembly"},
     {"studies"},
     {"moves"},
