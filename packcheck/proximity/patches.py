@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from packcheck.arrays import Floats, Point
+from packcheck.arrays import Floats, Point, Vector
 from packcheck.frames import Pose
 from packcheck.proximity.engine import Tree, build_tree, triangle_distance, where
 from packcheck.solids.solid import Solid
@@ -19,6 +19,7 @@ from packcheck.tolerances import PATCH_FACES
 __all__ = ["Patches", "core_distance"]
 
 _TIE = 1e-9  # mm; patches no nearer than this under the best so far cannot better it by more than rounding
+_SLAB_LEAST = 1e-6  # mm; nearest points closer than this give no direction worth trusting
 
 
 class Patches:
@@ -54,6 +55,10 @@ class Patches:
     def trees_built(self) -> int:
         return sum(tree is not None for tree in self._trees)
 
+    def least_along(self, index: int, direction: Vector) -> float:
+        """The least projection, mm, of a patch's corners on a unit vector (3,)."""
+        return float((self._corners[index] @ direction).min())
+
     def tree(self, index: int) -> Tree:
         tree = self._trees[index]
         if tree is None:
@@ -73,13 +78,43 @@ def core_distance(
     """
     placed = where(a_from_b)
     best: tuple[float, Point, Point] | None = None
+    slab: _Slab | None = None
     for nearest, i, j in _candidates(a, b, a_from_b, beyond):
         if best is not None and nearest >= best[0] - _TIE:
             break
+        if best is not None and slab is not None and slab.between(i, j) >= best[0] - _TIE:
+            continue
         answer = triangle_distance(a.tree(i), b.tree(j), placed)
         if best is None or answer[0] < best[0]:
             best = answer
+            slab = _Slab(a, b, a_from_b, answer) if answer[0] > _SLAB_LEAST else None
     return best if best is not None and best[0] < beyond else None
+
+
+class _Slab:
+    """Lower bounds of patch distances from one direction: that of the nearest points found so far.
+
+    Two patches are at least as far apart as the planes across the direction that touch them:
+
+        a's patch  |<-- between -->|  b's patch
+    """
+
+    def __init__(self, a: Patches, b: Patches, a_from_b: Pose, nearest: tuple[float, Point, Point]) -> None:
+        distance, on_a, on_b = nearest
+        self._a, self._b = a, b
+        self._across_a: Vector = (on_a - on_b) / distance
+        self._across_b: Vector = self._across_a @ a_from_b.rotation
+        self._offset = float(self._across_a @ a_from_b.translation)
+        self._ends_a: dict[int, float] = {}
+        self._ends_b: dict[int, float] = {}
+
+    def between(self, i: int, j: int) -> float:
+        """A lower bound, mm, on the distance of patch `i` of a and `j` of b; negative when it proves nothing."""
+        if i not in self._ends_a:
+            self._ends_a[i] = self._a.least_along(i, self._across_a)
+        if j not in self._ends_b:
+            self._ends_b[j] = -self._b.least_along(j, -self._across_b)
+        return self._ends_a[i] - self._ends_b[j] - self._offset
 
 
 def _candidates(a: Patches, b: Patches, a_from_b: Pose, beyond: float) -> Iterator[tuple[float, int, int]]:
