@@ -45,9 +45,6 @@ FARTHEST: Final = 1e9
 PATCH_FACES: Final = 128
 """Triangles in a spatial patch: small enough that building one tree takes a millisecond."""
 
-COARSE_PATCH_FACES: Final = 2_048
-"""Triangles in a patch when the same solid is asked hundreds of times: fewer, larger trees answer quicker."""
-
 BOX_SLACK: Final = 1e-6
 """mm. Boxes are grown by this before culling, so that rounding never culls a pair at its limit."""
 

@@ -13,7 +13,7 @@ from packcheck.proximity.depth import convex_distance, least_distance, penetrati
 from packcheck.proximity.inside import INSIDE, WINDS_ROUND, FarField
 from packcheck.proximity.patches import Patches, core_distance
 from packcheck.solids.solid import Solid
-from packcheck.tolerances import DEPTH_WIDTH, PATCH_FACES
+from packcheck.tolerances import DEPTH_WIDTH
 
 __all__ = ["Body", "PairGap", "clearance", "pair_gap"]
 
@@ -21,11 +21,11 @@ _CROSSING = 1e-9  # mm; cores nearer than this have no direction between them wo
 
 
 class Body:
-    """A solid with its patches; `most` is how many triangles a patch may hold."""
+    """A solid with its patches."""
 
-    def __init__(self, solid: Solid, most: int = PATCH_FACES) -> None:
+    def __init__(self, solid: Solid) -> None:
         self.solid = solid
-        self.patches = Patches(solid, most)
+        self.patches = Patches(solid)
 
     @cached_property
     def far_field(self) -> FarField:

@@ -23,18 +23,18 @@ _SLAB_LEAST = 1e-6  # mm; nearest points closer than this give no direction wort
 
 
 class Patches:
-    """The triangles of one core, every `most` of them a patch. Trees are remembered once built.
+    """The triangles of one core, every PATCH_FACES of them a patch. Trees are remembered once built.
 
     Solids list their faces so that a run of them is compact: round a lathe, along a pipe, and in
     `coherent_order` for meshes.
     """
 
-    def __init__(self, solid: Solid, most: int = PATCH_FACES) -> None:
+    def __init__(self, solid: Solid) -> None:
         corners = solid.vertices[solid.faces]
-        starts = np.arange(0, len(corners), most)
+        starts = np.arange(0, len(corners), PATCH_FACES)
         low = np.minimum.reduceat(corners.min(axis=1), starts)
         high = np.maximum.reduceat(corners.max(axis=1), starts)
-        self._corners = [corners[start : start + most].reshape(-1, 3) for start in starts]
+        self._corners = [corners[start : start + PATCH_FACES].reshape(-1, 3) for start in starts]
         self.centres: Floats = (low + high) / 2
         self.halves: Floats = (high - low) / 2
         self.low: Point = low.min(axis=0)

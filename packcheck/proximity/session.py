@@ -15,7 +15,7 @@ from packcheck.proximity.outward import out_of_hulls, ways_out
 from packcheck.proximity.pairs import Body, PairGap, clearance, pair_gap
 from packcheck.proximity.separation import Placed, Separation
 from packcheck.solids.solid import Solid
-from packcheck.tolerances import COARSE_PATCH_FACES, CONTACT_BAND
+from packcheck.tolerances import CONTACT_BAND
 
 __all__ = ["Bounds", "Session", "Work"]
 
@@ -64,7 +64,6 @@ class Session:
 
     work: Work = field(default_factory=Work)
     _bodies: dict[int, Body] = field(default_factory=dict)
-    _large: dict[int, Body] = field(default_factory=dict)
     _memo: dict[_Key, Separation | None] = field(default_factory=dict)
     _ways: dict[tuple[int, int], int] = field(default_factory=dict)
     _kept: dict[int, tuple[Solid, ...]] = field(default_factory=dict)
@@ -121,14 +120,13 @@ class Session:
     def bounds(self, a: Placed, b: Placed, beyond: float = np.inf) -> Bounds:
         """Proven bounds of the gap, without seeking a way out of overlaps that are not convex.
 
-        `low` is -inf for those. Parts surely farther apart than `beyond` mm give (beyond, inf). For searches:
-        trees are large, so the first query is dear and the following ones cheap.
+        `low` is -inf for those. Parts surely farther apart than `beyond` mm give (beyond, inf).
         """
-        return self._bounds(a, b, self._coarse(a.solids), self._coarse(b.solids), beyond)
+        return self._bounds(a, b, self._patched(a.solids), self._patched(b.solids), beyond)
 
     def rough_bounds(self, a: Placed, b: Placed, beyond: float = np.inf) -> Bounds:
         """The same with coarser facets on curved parts: some hundredths of a mm wide, and several times quicker."""
-        return self._bounds(a, b, self._coarse(_rough(a.solids)), self._coarse(_rough(b.solids)), beyond)
+        return self._bounds(a, b, self._patched(_rough(a.solids)), self._patched(_rough(b.solids)), beyond)
 
     def _bounds(self, a: Placed, b: Placed, first: list[Body], second: list[Body], beyond: float) -> Bounds:
         near = self._pairs(first, second, a.pose.inverse() @ b.pose, beyond)
@@ -168,7 +166,7 @@ class Session:
         if escape is None:
             self.work.escapes += 1
             start = out_of_hulls(a, b, a_from_b)
-            rough, fine = (self._coarse(_rough(a)), self._coarse(_rough(b))), (self._coarse(a), self._coarse(b))
+            rough, fine = (self._patched(_rough(a)), self._patched(_rough(b))), (self._patched(a), self._patched(b))
             escape = shortest_escape(lambda shift: self._clear_by(*rough, moved(shift)), start, ways)
             if escape is not None:  # with rough facets it ends a hair too far out
                 length = float(np.linalg.norm(escape))
@@ -224,18 +222,11 @@ class Session:
         return found
 
     def _patched(self, solids: tuple[Solid, ...]) -> list[Body]:
-        """Solids in patches, for gaps: most of a large mesh is never looked at."""
+        """Solids in patches: most of a large mesh is never looked at."""
         for solid in solids:
             if id(solid) not in self._bodies:
                 self._bodies[id(solid)] = Body(solid)
         return [self._bodies[id(solid)] for solid in solids]
-
-    def _coarse(self, solids: tuple[Solid, ...]) -> list[Body]:
-        """Solids in few large patches, for ways out and moves: hundreds of queries, and most of it in play."""
-        for solid in solids:
-            if id(solid) not in self._large:
-                self._large[id(solid)] = Body(solid, COARSE_PATCH_FACES)
-        return [self._large[id(solid)] for solid in solids]
 
 
 def _nearest_boxes_first(a: list[Body], b: list[Body], a_from_b: Pose) -> list[tuple[float, Body, Body]]:
