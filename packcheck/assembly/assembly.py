@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from packcheck.arrays import Floats
-from packcheck.assembly.faces import settled
 from packcheck.assembly.placing import SolidMaker, poses
 from packcheck.assembly.rules import RuleBook
+from packcheck.assembly.settling import settled
 from packcheck.assembly.tolerance import Slacks
 from packcheck.datums import AxisWords, Datums
 from packcheck.errors import SceneError
@@ -47,7 +47,8 @@ class Assembly:
 def assemble(scene: Scene, *, use_cache: bool = True) -> Assembly:
     """Put a scene together.
 
-    Raises SceneError naming every mesh that cannot be used, or every part whose faces disagree with its size.
+    Raises SceneError naming every mesh that cannot be used, or every part whose faces disagree with its size
+    or that meets nothing where it should rest.
     """
     maker = SolidMaker(use_cache=use_cache)
     solids = {name: maker.solids(part) for name, part in scene.parts.items()}

@@ -18,13 +18,15 @@ from packcheck.frames import turn_matrix
 from packcheck.scene.model import Face, Part, Scene
 from packcheck.tolerances import FACE_SLACK
 
-__all__ = ["settled"]
+__all__ = ["by_coordinates"]
 
 AXES: Final = (0, 1, 2)
 
 
-def settled(scene: Scene, maker: SolidMaker) -> Scene:
-    """The scene with every part that is placed by faces put `at` a place.
+def by_coordinates(scene: Scene, maker: SolidMaker) -> Scene:
+    """The scene with every part that is placed by faces put `at` a place; on an axis where it rests, anywhere.
+
+    A face that rests stays with its part.
 
     Raises
     ------
@@ -43,8 +45,11 @@ def settled(scene: Scene, maker: SolidMaker) -> Scene:
 
 
 def _put(part: Part, extents: Floats) -> Part:
-    at = [_coordinate([face for face in part.faces if face.axis == axis], extents[:, axis]) for axis in AXES]
-    return replace(part, at=(at[0], at[1], at[2]), faces=())
+    at = [
+        _coordinate([face for face in part.faces if face.axis == axis and not face.on], extents[:, axis])
+        for axis in AXES
+    ]
+    return replace(part, at=(at[0], at[1], at[2]), faces=tuple(face for face in part.faces if face.on))
 
 
 def _coordinate(faces: Sequence[Face], extent: Floats) -> float:

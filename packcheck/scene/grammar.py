@@ -19,6 +19,7 @@ from packcheck.scene.directions import OPPOSITE
 from packcheck.scene.model import CAR, Direction, Fit, Triple
 from packcheck.scene.nodes import Number
 from packcheck.scene.placement import Faces, Point, Strict, Turn
+from packcheck.scene.resting import Names
 from packcheck.scene.shapes import Solid
 from packcheck.scene.sizing import sized_by_faces
 from packcheck.scene.slots import (
@@ -88,19 +89,6 @@ Tolerance: TypeAlias = Annotated[
             ]
         }
     ),
-]
-
-_NAME_SCHEMA: Final = {"type": ["string", "number"]}
-
-
-def _listed(value: object) -> object:
-    return value if isinstance(value, list) else [value]
-
-
-Names: TypeAlias = Annotated[
-    list[Name],
-    BeforeValidator(_listed),
-    WithJsonSchema({"anyOf": [_NAME_SCHEMA, {"type": "array", "items": _NAME_SCHEMA}]}),
 ]
 
 

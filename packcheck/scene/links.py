@@ -11,8 +11,10 @@ from packcheck.scene.document import RawScene
 from packcheck.scene.hints import joined, nearest
 from packcheck.scene.model import CAR
 from packcheck.scene.names import ANY, described
-from packcheck.scene.nodes import Entry, ListNode, MapNode, Node, Number, ScalarNode, Text
+from packcheck.scene.nodes import ListNode, MapNode, ScalarNode, Text
+from packcheck.scene.rests import rest_loops, rests_of
 from packcheck.scene.slots import bare
+from packcheck.scene.written import maps_of, texts_of
 
 __all__ = ["check_links"]
 
@@ -29,8 +31,8 @@ class _Links:
     def __init__(self, raw: RawScene) -> None:
         self.names = raw.names
         self.complete = raw.complete
-        self.frames = _maps(raw.tree.get("frames"))
-        self.parts = _maps(raw.tree.get("parts"))
+        self.frames = maps_of(raw.tree.get("frames"))
+        self.parts = maps_of(raw.tree.get("parts"))
         clearances = raw.tree.get("clearances")
         rules = clearances.get("rules") if isinstance(clearances, MapNode) else None
         self.rules = (
@@ -38,8 +40,8 @@ class _Links:
         )
         self.part_names = [name for name, named in raw.names.items() if named.what == "part"]
         self.places = [CAR, *(name for name, named in raw.names.items() if named.what in ("frame", "part"))]
-        self.mentioned = {str(name) for rule in self.rules for name in _texts(rule.get("between"))} - {ANY}
-        self.carried = {str(kind) for part in self.parts.values() for kind in _texts(part.get("kind"))}
+        self.mentioned = {str(name) for rule in self.rules for name in texts_of(rule.get("between"))} - {ANY}
+        self.carried = {str(kind) for part in self.parts.values() for kind in texts_of(part.get("kind"))}
 
     def faults(self) -> Iterator[Fault]:
         for name, frame in self.frames.items():
@@ -48,7 +50,9 @@ class _Links:
             yield from self._parent(f"part {name!r}", part)
             yield from self._kinds(name, part)
             yield from self._bolted(name, part)
+            yield from self._rests(name, part)
         yield from self._loops()
+        yield from rest_loops(self.frames, self.parts)
         for rule in self.rules:
             yield from self._rule(rule)
 
@@ -62,12 +66,12 @@ class _Links:
             yield Fault(name.mark, what, mend=nearest(name, known))
 
     def _parent(self, subject: str, node: MapNode) -> Iterator[Fault]:
-        for name in _texts(node.get("in"))[:1]:
+        for name in texts_of(node.get("in"))[:1]:
             if name != CAR and (name not in self.names or self.names[name].what == "param"):
                 yield from self._lost(f"{subject}: in", name, "a frame or a part", self.places)
 
     def _kinds(self, part: str, node: MapNode) -> Iterator[Fault]:
-        for kind in _texts(node.get("kind")):
+        for kind in texts_of(node.get("kind")):
             if kind in self.names and kind in KINDS:
                 continue  # told already, where the name is given
             if kind in self.names:
@@ -83,14 +87,21 @@ class _Links:
                 yield Fault(kind.mark, what, "the kind decides which clearance rules apply", mend)
 
     def _bolted(self, part: str, node: MapNode) -> Iterator[Fault]:
-        for name in _texts(node.get("bolted_to")):
+        for name in texts_of(node.get("bolted_to")):
             if name == part:
                 yield Fault(name.mark, f"part {part!r}: bolted_to names the part itself, needs another part")
             elif not self._is_part(name):
                 yield from self._lost(f"part {part!r}: bolted_to", name, "a part", self.part_names)
 
+    def _rests(self, part: str, node: MapNode) -> Iterator[Fault]:
+        for where, name in rests_of(node):
+            if name == part:
+                yield Fault(name.mark, f"part {part!r}: faces.{where} names the part itself, needs another part")
+            elif not self._is_part(name):
+                yield from self._lost(f"part {part!r}: faces.{where}", name, "a part", self.part_names)
+
     def _rule(self, rule: MapNode) -> Iterator[Fault]:
-        between = _texts(rule.get("between"))
+        between = texts_of(rule.get("between"))
         subject = f"rule [{joined([bare(name) for name in between])}]:"
         for name in between:
             if not self._is_part(name) and name != ANY and name not in KINDS and name not in self.carried:
@@ -113,7 +124,7 @@ class _Links:
         return not self._is_part(name) and (self.complete or name == ANY or name in KINDS)
 
     def _loops(self) -> Iterator[Fault]:
-        parents = {name: _texts(node.get("in"))[:1] for name, node in (self.frames | self.parts).items()}
+        parents = {name: texts_of(node.get("in"))[:1] for name, node in (self.frames | self.parts).items()}
         parents.pop(CAR, None)
         depth: dict[str, int] = {}  # of every name whose way to the car was followed
         for start in parents:
@@ -138,24 +149,3 @@ class _Links:
             return Fault(asked.mark, f"{subject} names itself", mend="place it in a frame, a part or the car")
         way = joined([*loop, loop[0]], " -> ")
         return Fault(asked.mark, f"{subject} leads round in a loop: {way}", mend="place one of them in the car")
-
-
-def _maps(section: Node | None) -> dict[str, MapNode]:
-    entries: dict[str, Entry] = section.entries if isinstance(section, MapNode) else {}
-    return {name: entry.node for name, entry in entries.items() if isinstance(entry.node, MapNode)}
-
-
-def _texts(node: Node | None) -> list[Text]:
-    """The names in a slot that takes one or a list of them."""
-    items = node.items if isinstance(node, ListNode) else [node] if node else []
-    return [text for item in items if isinstance(item, ScalarNode) for text in _name(item)]
-
-
-def _name(item: ScalarNode) -> list[Text]:
-    match item.value:
-        case Text():
-            return [Text(item.value.strip(), item.mark)] if item.value.strip() else []
-        case Number():
-            return [Text(item.value.text, item.mark)]
-        case _:
-            return []

@@ -94,10 +94,14 @@ def _place(solid: Solid, ways: Ways) -> tuple[model.Triple, model.Triple]:
 
 def _faces(name: str, part: grammar.Part, ways: Ways, raw: RawScene) -> tuple[model.Face, ...]:
     """The faces that place a part, in the order of the file's axes, the face that looks up an axis last."""
-    given = part.faces.given() if part.faces else {}
+    if part.faces is None:
+        return ()
+    rests = {face: (rest.by, rest.on) for face, rest in part.faces.resting().items()}
+    nothing: tuple[str, ...] = ()
+    given = {face: (at, nothing) for face, at in part.faces.given().items()} | rests
     made = [
-        model.Face(face, *axis_of(ways, FACES[face]), at, _mark(raw, "parts", name, "faces", face))
-        for face, at in given.items()
+        model.Face(face, *axis_of(ways, FACES[face]), at, _mark(raw, "parts", name, "faces", face), on)
+        for face, (at, on) in given.items()
     ]
     return tuple(sorted(made, key=lambda face: (face.axis, face.sign)))
 

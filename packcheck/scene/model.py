@@ -174,13 +174,18 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """A face of a part, put `at` a coordinate of its parent, mm; `sign` 1: it looks up the `axis` (0, 1, 2)."""
+    """A face of a part, put `at` a coordinate of its parent, mm; `sign` 1: it looks up the `axis` (0, 1, 2).
+
+    With `on` it rests: it comes from far out, against the way it looks, until it meets one of these parts, and then
+    stands off that by `at`.
+    """
 
     name: FaceName
     axis: int
     sign: int
     at: float
     mark: SourceMark | None = None
+    on: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from packcheck.scene.directions import (
     AXIS_NAMES,
     FACES,
     KIN,
+    OPPOSITE,
     TURNS,
     WORDS,
     Along,
@@ -33,6 +34,7 @@ from packcheck.scene.directions import (
 from packcheck.scene.hints import closest
 from packcheck.scene.model import Direction, FaceName, Triple
 from packcheck.scene.nodes import Text
+from packcheck.scene.resting import REST_WORDS, Rest
 from packcheck.scene.slots import Context, Degrees, Maybe, Prose, Untold, Wrong, read_length, row, written
 from packcheck.units import UNITS
 
@@ -174,22 +176,77 @@ def turn_of(turn: Triple | TurnWords, ways: Ways) -> Triple:
     return degrees[0], degrees[1], degrees[2]
 
 
-class Faces(Strict):
-    """Where faces of the part stand, as it lies after its turn; axes without a face have its middle at 0."""
+def _resting(value: object) -> str:
+    return "as a map" if isinstance(value, dict) else "as a number"
 
-    front: Maybe[_Lengthwise] = Field(default=None, description="Where its foremost face stands: 60 aft.")
-    rear: Maybe[_Lengthwise] = Field(default=None, description="Where its rearmost face stands.")
-    left: Maybe[_Sideways] = Field(default=None, description="Where its leftmost face stands: 310 left.")
-    right: Maybe[_Sideways] = Field(default=None, description="Where its rightmost face stands.")
-    top: Maybe[_Upright] = Field(default=None, description="Where its highest face stands: 12 in up.")
-    bottom: Maybe[_Upright] = Field(default=None, description="Where its lowest face stands.")
+
+_Front: TypeAlias = Annotated[
+    Annotated[_Lengthwise, Tag("as a number")] | Annotated[Rest, Tag("as a map")], Discriminator(_resting)
+]
+_Side: TypeAlias = Annotated[
+    Annotated[_Sideways, Tag("as a number")] | Annotated[Rest, Tag("as a map")], Discriminator(_resting)
+]
+_Floor: TypeAlias = Annotated[
+    Annotated[_Upright, Tag("as a number")] | Annotated[Rest, Tag("as a map")], Discriminator(_resting)
+]
+
+
+class Faces(Strict):
+    """Where faces of the part stand, as it lies after its turn; axes without a face have its middle at 0.
+
+    One of them may rest on another part.
+    """
+
+    front: Maybe[_Front] = Field(
+        default=None, description="Where its foremost face stands: 60 aft, or {behind: NAME}."
+    )
+    rear: Maybe[_Front] = Field(default=None, description="Where its rearmost face stands, or {ahead_of: NAME}.")
+    left: Maybe[_Side] = Field(default=None, description="Where its leftmost face stands, or {right_of: NAME}.")
+    right: Maybe[_Side] = Field(default=None, description="Where its rightmost face stands, or {left_of: NAME}.")
+    top: Maybe[_Floor] = Field(default=None, description="Where its highest face stands, or {below: NAME}.")
+    bottom: Maybe[_Floor] = Field(
+        default=None, description="Where its lowest face stands, or {above: NAME, by: 18}."
+    )
 
     @model_validator(mode="after")
     def _some(self) -> Faces:
-        if not self.given():
+        if not self.given() and not self.resting():
             raise Wrong(f"names no face, needs one of {', '.join(FACES)}")
         return self
 
+    @model_validator(mode="after")
+    def _one_rests(self) -> Faces:
+        rests = self.resting()
+        for face, rest in rests.items():
+            _refuse_far_side(face, rest)
+            opposite = next(other for other in FACES if FACES[other] == OPPOSITE[FACES[face]])
+            if opposite in self.given():
+                why = "where it rests is found from the parts, and its size gives the other face"
+                raise Wrong(f"stands beside {face}, which rests", why=why, mend="leave out one", key=(opposite,))
+        if len(rests) > 1:
+            first, second = list(rests)[:2]
+            why = "where one rests depends on where the other does"
+            mend = "give one of them a coordinate, such as 90 up"
+            raise Wrong(
+                f"rests, and so does {first}; one face of a part may rest", why=why, mend=mend, key=(second,)
+            )
+        return self
+
     def given(self) -> dict[FaceName, float]:
-        """The faces that were written, and their coordinates, mm."""
-        return {face: getattr(self, face) for face in FACES if getattr(self, face) is not None}
+        """The faces that were written with a coordinate, mm."""
+        return {face: at for face in FACES if isinstance(at := getattr(self, face), float)}
+
+    def resting(self) -> dict[FaceName, Rest]:
+        """The faces that rest on other parts: one at most."""
+        return {face: at for face in FACES if isinstance(at := getattr(self, face), Rest)}
+
+
+def _refuse_far_side(face: FaceName, rest: Rest) -> None:
+    if REST_WORDS[rest.word] != face:
+        (fit,) = (word for word, meant in REST_WORDS.items() if meant == face)
+        raise Wrong(
+            f"cannot rest {rest.word} a part, needs {fit}",
+            why=f"what is {rest.word} a part meets it with its {REST_WORDS[rest.word]}",
+            mend=f"write {REST_WORDS[rest.word]}: {{{rest.word}: ...}}, or {face}: {{{fit}: ...}}",
+            key=(face, rest.word),
+        )

@@ -219,7 +219,7 @@ def test_faces_are_kept_in_the_order_of_the_axes(tmp_path: Path) -> None:
         ("{frnt: 6}", "faces has the unknown key 'frnt'"),
         ("{front: }", "faces.front is empty, needs a value"),
         ("5", "faces is 5, needs a map with front, rear, left, right, top, bottom, note"),
-        ("{front: {above: rail}}", "faces.front is a map, needs a number"),
+        ("{front: {above: rail}}", "faces.front.above cannot rest above a part, needs behind"),
     ],
 )
 def test_faces_that_say_nothing_are_a_fault(tmp_path: Path, faces: str, what: str) -> None:

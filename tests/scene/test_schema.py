@@ -45,6 +45,7 @@ def test_valid_scenes_please_the_schema(path: Path) -> None:
         "turned_both_ways",
         "ends_half_said",
         "faces_beside_other_places",
+        "resting_astray",
     ],
 )
 def test_scenes_wrong_in_form_displease_the_schema(name: str) -> None:
@@ -66,6 +67,7 @@ def test_scenes_wrong_in_form_displease_the_schema(name: str) -> None:
         ("frames: {a: {turn: {nose: 1}}}", "$.frames.a.turn"),
         ("parts: {a: {box: [1, 1, 1], at: [0, 0, 0], faces: {front: 1}}}", "$.parts.a"),
         ("parts: {a: {box: [1, 1, 1], faces: {}}}", "$.parts.a.faces"),
+        ("parts: {a: {box: [1, 1, 1], faces: {top: {below: b, by: [1]}}}}", "$.parts.a.faces.top"),
         ("parts: {a: {cylinder: {diameter: 5}}}", "$.parts.a.cylinder"),
         ("parts: {a: {cylinder: {diameter: 5, from: [0, 0, 0]}}}", "$.parts.a.cylinder"),
         ("parts: {a: {mesh: {file: a.stl}}}", "$.parts.a.mesh"),
