@@ -9,22 +9,27 @@ fail
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from pathlib import Path
 
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.rules_table import rules_table
+from packcheck.assembly.weighing import total, weigh_parts
+from packcheck.comparison import Alternative
 from packcheck.errors import Fault, SceneError
-from packcheck.findings import Report, Table
+from packcheck.findings import Finding, Report, Table
 from packcheck.moves import with_moves
 from packcheck.proximity import Session
 from packcheck.scene import load_scene
 from packcheck.scene.model import Frame, Part, Scene
-from packcheck.studies import STUDIES
+from packcheck.studies import STUDIES, gaps, weigh
 
-__all__ = ["Bay", "load"]
+__all__ = ["AS_WRITTEN", "Bay", "load"]
+
+AS_WRITTEN = "as written"
+"""What the scene without a layout is called beside its layouts."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,9 +51,8 @@ class Bay:
         if moves:
             findings = with_moves(self.assembly, self.session, findings)
         scene = self.assembly.scene
-        gaps = reports[0]
         return replace(
-            gaps,
+            reports[0],
             title=scene.title,
             findings=tuple(sorted(findings, key=lambda finding: finding.sort_key)),
             tables=tuple(table for report in reports for table in report.tables),
@@ -62,11 +66,51 @@ class Bay:
         self._refuse_strangers(parts)
         return rules_table(self.assembly.rules, list(self.assembly.parts), list(parts))
 
+    def weigh(self, parts: Collection[str] = (), *, beside: Sequence[Bay] = ()) -> Report:
+        """What everything weighs, as tables; `beside` are other layouts, whose change against this one is added.
+
+        `parts` keeps the rows of these. Raises SceneError when a part is not in the scene.
+        """
+        self._refuse_strangers(parts)
+        report: Report = weigh.run(self.assembly, self.session, parts)
+        if not beside:
+            return report
+        bays = {_called(bay): total(weigh_parts(bay.assembly)) for bay in (self, *beside)}
+        return replace(report, tables=(weigh.weights_table(bays, _called(self)), *report.tables))
+
+    def pair(self, subjects: tuple[str, ...]) -> Finding | None:
+        """The gap finding of two parts, whatever its verdict.
+
+        None when they are surely farther apart than anything asked, or one of them is not in the scene.
+        """
+        if len(subjects) != 2 or not set(subjects) <= set(self.assembly.parts):
+            return None
+        a, b = sorted(subjects, key=list(self.assembly.parts).index)
+        return gaps.pair_finding(self.assembly, self.session, a, b)
+
+    def alternative(self, name: str) -> Alternative:
+        """This bay as one of several arrangements, called `name`: checked, without moves, and weighed."""
+        weighed = weigh_parts(self.assembly)
+        whole = total(weighed)
+        return Alternative(
+            name,
+            self.check(moves=False),
+            self.pair,
+            None if whole is None else whole.mass,
+            None if whole is None else whole.centre,
+            sum(one.mass is None for one in weighed.values()),
+        )
+
     def _refuse_strangers(self, names: Collection[str]) -> None:
         known = list(self.assembly.parts)
         strangers = [name for name in names if name not in known]
         if strangers:
             raise SceneError([_stranger(self.assembly.scene.path, name, known) for name in strangers])
+
+
+def _called(bay: Bay) -> str:
+    """The name of a bay's layout, or what stands for the scene without one."""
+    return bay.assembly.scene.layout or AS_WRITTEN
 
 
 def _notes(scene: Scene) -> tuple[str, ...]:

@@ -79,6 +79,11 @@ class SolidMaker:
         reach: Floats = shape_reach(spec.shape, solids, ways @ pose.rotation) + ways @ pose.translation
         return reach
 
+    def shapes(self, part: Part) -> tuple[tuple[SolidSpec, Pose, tuple[Solid, ...]], ...]:
+        """Each shape of `part`, its pose in the part's own frame, and its solids before they are put there."""
+        made = ((spec, self._made_of(spec.shape)) for spec in part.solids)
+        return tuple((spec, _spec_pose(spec, solids), solids) for spec, solids in made)
+
     def _made_of(self, shape: Shape) -> tuple[Solid, ...]:
         if not isinstance(shape, Mesh):
             return build_shape(shape)

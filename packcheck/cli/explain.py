@@ -33,9 +33,13 @@ def command(*, topic: str | None) -> None:
 
 def _topics() -> dict[str, str]:
     from packcheck.assembly import rules
-    from packcheck.studies import STUDIES
+    from packcheck.studies import ON_REQUEST, STUDIES
 
-    return {**{name: _told(study) for name, study in STUDIES.items()}, "rules": _told(rules), "kinds": _kinds()}
+    return {
+        **{name: _told(study) for name, study in (STUDIES | ON_REQUEST).items()},
+        "rules": _told(rules),
+        "kinds": _kinds(),
+    }
 
 
 def _told(module: ModuleType) -> str:

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
 from typing import Final
 
-__all__ = ["KINDS"]
+__all__ = ["KINDS", "Density", "materials"]
 
 KINDS: Final[Mapping[str, str]] = {
     "engine": "block, head, sump, gearbox and what is bolted solidly to them",
@@ -30,3 +33,26 @@ KINDS: Final[Mapping[str, str]] = {
     "hand": "room kept for a hand or a tool",
 }
 """Every kind the packaged rules may name, and what belongs to it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Density:
+    """A row of the table of materials, kg/m3: what is reckoned with, what it varies between, and on whose word."""
+
+    density: float
+    low: float
+    high: float
+    source: str
+
+
+@cache
+def materials() -> Mapping[str, Density]:
+    """Densities of named materials, each with its source."""
+    import yaml
+
+    text = (files("packcheck.data") / "materials.yaml").read_text(encoding="utf-8")
+    rows = yaml.load(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader))
+    return {
+        name: Density(row["density"], row["between"][0], row["between"][1], row["source"])
+        for name, row in rows.items()
+    }

@@ -32,7 +32,7 @@ from packcheck.findings import Finding, Report
 from packcheck.report.figures import Toward, rounded
 from packcheck.report.printable import printable
 
-__all__ = ["COLUMNS", "as_csv"]
+__all__ = ["COLUMNS", "as_csv", "csv_text"]
 
 COLUMNS: Final = (
     *("study", "verdict", "word", "part_a", "part_b", "others"),
@@ -58,13 +58,13 @@ def as_csv(report: Report) -> str:
 def _names(finding: Finding) -> dict[str, str]:
     subjects = [*finding.subjects, "", ""]
     return {
-        "study": _text(finding.study),
+        "study": csv_text(finding.study),
         "verdict": finding.verdict.value,
-        "word": _text(finding.word),
-        "part_a": _text(subjects[0]),
-        "part_b": _text(subjects[1]),
-        "others": _text("; ".join(finding.subjects[2:])),
-        "unit": _text(finding.unit),
+        "word": csv_text(finding.word),
+        "part_a": csv_text(subjects[0]),
+        "part_b": csv_text(subjects[1]),
+        "others": csv_text("; ".join(finding.subjects[2:])),
+        "unit": csv_text(finding.unit),
         "bound": finding.bound,
         "envelope": "yes" if finding.envelope else "",
     }
@@ -91,17 +91,17 @@ def _numbers(finding: Finding) -> dict[str, str]:
 def _reasons(finding: Finding) -> dict[str, str]:
     rule = finding.rule
     return {
-        "where": _text("" if finding.where is None else finding.where.text),
-        "when": _text(finding.when),
-        "rule": _text("" if rule is None else " - ".join(rule.between)),
-        "why": _text("" if rule is None else rule.why),
-        "source": _text("" if rule is None else rule.source),
-        "lowered": _text("" if rule is None else rule.lowered),
-        "move": _text("" if finding.move is None else finding.move.text),
-        "no_move": _text(finding.no_move),
-        "note": _text(finding.note),
-        "skipped": _text(finding.skipped),
-        "mark": _text("" if finding.mark is None else str(finding.mark)),
+        "where": csv_text("" if finding.where is None else finding.where.text),
+        "when": csv_text(finding.when),
+        "rule": csv_text("" if rule is None else " - ".join(rule.between)),
+        "why": csv_text("" if rule is None else rule.why),
+        "source": csv_text("" if rule is None else rule.source),
+        "lowered": csv_text("" if rule is None else rule.lowered),
+        "move": csv_text("" if finding.move is None else finding.move.text),
+        "no_move": csv_text(finding.no_move),
+        "note": csv_text(finding.note),
+        "skipped": csv_text(finding.skipped),
+        "mark": csv_text("" if finding.mark is None else str(finding.mark)),
     }
 
 
@@ -111,7 +111,7 @@ def _figure(value: float | None, toward: Toward = Toward.NEAREST) -> str:
     return f"{rounded(value, 3, toward):.3f}"
 
 
-def _text(text: str) -> str:
+def csv_text(text: str) -> str:
     """Escaped, and never the start of a formula, blanks before it included."""
     shown = printable(text)
     return f"'{shown}" if shown.lstrip().startswith(FORMULA_STARTS) else shown

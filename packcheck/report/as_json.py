@@ -16,7 +16,7 @@ from packcheck.findings import Cell, Finding, Limit, Move, Place, Report, RuleNo
 from packcheck.report.caution import CAUTION
 from packcheck.report.figures import Toward, rounded
 
-__all__ = ["FORMAT", "as_dict", "as_json", "table_as_json"]
+__all__ = ["FORMAT", "as_dict", "as_json", "finding_as_dict", "table_as_json"]
 
 FORMAT = 1
 """Version of the format: raised when a key changes its meaning or goes."""
@@ -51,7 +51,7 @@ def as_dict(report: Report, *, version: str) -> dict[str, Any]:
         "verdict": report.verdict.value,
         "counts": {verdict.value: report.counts[verdict] for verdict in COUNT_ORDER},
         "pairs": {"total": report.pairs.total, "culled": report.pairs.culled, "measured": report.pairs.measured},
-        "findings": [_finding(finding) for finding in sorted(report.findings, key=_order)],
+        "findings": [finding_as_dict(finding) for finding in sorted(report.findings, key=_order)],
         "title": report.title,
         "units": report.units,
         "unlisted": report.unlisted,
@@ -78,7 +78,8 @@ def _value(key: str, value: Any) -> str:
     return _text(value)
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_as_dict(finding: Finding) -> dict[str, Any]:
+    """One finding as plain values, in the order of the contract."""
     return {
         "study": finding.study,
         "verdict": finding.verdict.value,

@@ -36,6 +36,7 @@ from packcheck.scene.slots import (
     words,
     written,
 )
+from packcheck.scene.weights import Mass, Material, Wheels
 
 __all__ = [
     "FORMAT",
@@ -128,6 +129,13 @@ class Part(Solid):
         default="exact", description="encloses: the true part lies inside; about: a rough envelope."
     )
     bolted_to: Names = Field(default=[], description="Parts it is joined to on purpose.")
+    mass: Maybe[Mass] = Field(default=None, description="What it weighs: 2.4 kg, 850 g, 5 lb; a bare number is kg.")
+    material: Maybe[Material] = Field(
+        default=None, description="What it is made of: its weight follows from its volume."
+    )
+    wall: Maybe[Length] = Field(
+        default=None, description="It is hollow, and its walls are so thick; its shape is their outside."
+    )
 
     @model_validator(mode="before")
     @classmethod
@@ -264,6 +272,7 @@ class SceneFile(Strict):
     frames: Annotated[dict[str, Frame], BeforeValidator(_none_is_empty)] = Field(default={})
     parts: Annotated[dict[str, Part], BeforeValidator(_none_is_empty)] = Field(default={})
     clearances: Annotated[Clearances, BeforeValidator(_none_is_empty)] = Clearances()
+    wheels: Maybe[Wheels] = Field(default=None, description="Where the four wheels touch the ground.")
     layouts: Annotated[dict[str, Layout], BeforeValidator(_none_is_empty)] = Field(
         default={}, description="Named alternatives: what changes. Maps merge, lists replace, null deletes."
     )

@@ -35,7 +35,15 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         note=file.note,
         files=raw.files,
         digests=raw.digests,
+        wheels=_wheels(file),
     )
+
+
+def _wheels(file: grammar.SceneFile) -> model.Wheels | None:
+    wheels = file.wheels
+    if wheels is None:
+        return None
+    return model.Wheels(wheels.front_left, wheels.front_right, wheels.rear_left, wheels.rear_right)
 
 
 def _mark(raw: RawScene, *loc: str | int) -> SourceMark:
@@ -76,6 +84,9 @@ def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene) -> model.Par
         note=part.note,
         mark=_mark(raw, "parts", name),
         faces=_faces(name, part, ways, raw),
+        mass=part.mass,
+        material=part.material,
+        wall=part.wall,
     )
 
 

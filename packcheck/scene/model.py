@@ -36,6 +36,7 @@ __all__ = [
     "Sphere",
     "Triple",
     "Tube",
+    "Wheels",
 ]
 
 CAR = "car"
@@ -196,7 +197,8 @@ class Part:
     measured from there. `tolerance` is per axis of `parent`; all three equal when one number was given, and
     then `tolerance_is_ball` says it is a distance in any direction. `placed` is False when the file gives no place,
     neither `at` nor coordinates in the solid itself: then it stands at the zero of `parent`. Where `faces` are
-    given, `at` is not known before the solids are: the assembly settles it.
+    given, `at` is not known before the solids are: the assembly settles it. `mass` kg; `wall` mm: hollow, with
+    walls of that thickness inside its shape.
     """
 
     name: str
@@ -215,6 +217,19 @@ class Part:
     note: str = ""
     mark: SourceMark | None = None
     faces: tuple[Face, ...] = ()
+    mass: float | None = None
+    material: str | None = None
+    wall: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Wheels:
+    """Where the tyres touch the ground, (3,) mm, car frame."""
+
+    front_left: Triple
+    front_right: Triple
+    rear_left: Triple
+    rear_right: Triple
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,6 +277,7 @@ class Scene:
     clearances: Clearances = Clearances()
     note: str = ""
     files: tuple[Path, ...] = ()
+    wheels: Wheels | None = None
     layout: str | None = None
     layouts: tuple[str, ...] = ()
     digests: Mapping[Path, str] = field(default_factory=dict, compare=False, repr=False)

@@ -2,8 +2,12 @@
 
 from types import ModuleType
 
-from packcheck.studies import gaps, meshes
+from packcheck.studies import gaps, meshes, weigh
 
-__all__ = ["STUDIES"]
+__all__ = ["ON_REQUEST", "STUDIES"]
 
 STUDIES: dict[str, ModuleType] = {study.ID: study for study in (gaps, meshes)}
+"""Run by `packcheck check`, in this order."""
+
+ON_REQUEST: dict[str, ModuleType] = {study.ID: study for study in (weigh,)}
+"""Asked by commands of their own."""

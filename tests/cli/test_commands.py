@@ -12,7 +12,7 @@ import yaml
 
 from packcheck.cli.new import SCHEMA_FILE
 from packcheck.data import KINDS
-from packcheck.studies import STUDIES
+from packcheck.studies import ON_REQUEST, STUDIES
 from tests.cli.running import run, two_boxes
 
 
@@ -91,7 +91,7 @@ def test_every_kind_is_explained(kind: str) -> None:
 
 def test_without_a_topic_all_topics_are_listed() -> None:
     listed = [line.split()[0] for line in run("explain").stdout.splitlines()]
-    assert listed == [*STUDIES, "rules", "kinds"]
+    assert listed == [*STUDIES, *ON_REQUEST, "rules", "kinds"]
 
 
 def test_an_unknown_topic_lists_those_there_are() -> None:

@@ -1,0 +1,44 @@
+"""`packcheck weigh`: what it weighs, and where the weight sits."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from packcheck import __version__
+from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
+
+__all__ = ["command"]
+
+
+@click.command("weigh", short_help="What does it weigh, and where does the weight sit?")
+@click.argument("scene", type=click.Path())
+@click.option(
+    "--layout", "layouts", multiple=True, metavar="NAME", help="Weigh this layout; several are set side by side."
+)
+@click.option("--part", "parts", multiple=True, metavar="NAME", help="Only the rows of this part; may be repeated.")
+@click.option("--json", "as_json", is_flag=True, help="Print the tables as JSON.")
+@click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write the tables there, whole or not at all.")
+def command(
+    *, scene: str, layouts: tuple[str, ...], parts: tuple[str, ...], as_json: bool, output: Path | None
+) -> None:
+    """What do the parts of SCENE weigh, where does the weight sit, and how much do they hold?
+
+    `packcheck explain weigh` tells how.
+    """
+    import packcheck
+    from packcheck.report.as_json import as_json as json_of
+    from packcheck.report.as_text import PIPED_WIDTH
+    from packcheck.report.table_report import table_report_lines, table_report_text
+
+    bays = [packcheck.load(scene, layout=layout) for layout in layouts or (None,)]
+    refuse_sources(output, bays[0].assembly.scene.files)
+    report = bays[0].weigh(parts, beside=bays[1:])
+    written = json_of(report, version=__version__) if as_json else table_report_text(report)
+    if output is not None:
+        write_whole(output, written)
+    elif as_json:
+        emit(written)
+    else:
+        emit_lines(lambda width: table_report_lines(report, width), PIPED_WIDTH)

@@ -1,0 +1,198 @@
+"""Arrangements side by side: what each comes to, what changes against the first, and which is best and why.
+
+Pure functions of reports. A finding is the same one in two reports when study, parts, rule and what moves agree.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from packcheck.arrays import Point
+from packcheck.findings import Finding, Report, Verdict
+
+__all__ = ["Alternative", "Change", "Comparison", "Kind", "Rank", "compared"]
+
+TELLING = 0.05
+"""mm or degrees. A margin that changes by less has not changed: it would not show in a printed tenth."""
+
+
+class Kind(StrEnum):
+    """How a finding differs from the first arrangement's."""
+
+    APPEARS = "appears"  # falls short, is undecided or close, and was not before
+    VANISHES = "vanishes"
+    WORSE = "worse"
+    BETTER = "better"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Alternative:
+    """One arrangement: its report, and what its parts with a mass come to, kg, at `centre` (3,) mm, car frame.
+
+    `look` finds the finding of two parts that the report does not list: None where they are surely farther apart
+    than anything asked, or one of them is not there. `unweighed` counts the parts without a mass.
+    """
+
+    name: str
+    report: Report
+    look: Callable[[tuple[str, ...]], Finding | None]
+    mass: float | None = None
+    centre: Point | None = None
+    unweighed: int = 0
+
+    @property
+    def worst(self) -> Finding | None:
+        """The finding with the least margin; one whose margin has no lower end is worse than any number."""
+        asked = [finding for finding in self.report.findings if _is_asked(finding)]
+        return min(asked, key=lambda finding: (_margin(finding), finding.sort_key), default=None)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Change:
+    """A finding `before` and `after`; None: not there, or farther apart than anything asked. `by` is how much its
+    margin grew, negative when it shrank, None when one of the two has none."""
+
+    kind: Kind
+    study: str
+    subjects: tuple[str, ...]
+    before: Finding | None
+    after: Finding | None
+    by: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Rank:
+    """A place in the order, best first, and the reason in words."""
+
+    name: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Comparison:
+    """Arrangements, the first being what the others are held against; `changes` by name, of all but the first."""
+
+    alternatives: tuple[Alternative, ...]
+    changes: dict[str, tuple[Change, ...]]
+    ranking: tuple[Rank, ...]
+
+
+def compared(alternatives: Sequence[Alternative]) -> Comparison:
+    """Hold all but the first against the first, and rank all by their worst margin."""
+    first, *others = alternatives
+    return Comparison(
+        tuple(alternatives),
+        {other.name: tuple(_changes(first, other)) for other in others},
+        tuple(_ranking(alternatives)),
+    )
+
+
+def _is_asked(finding: Finding) -> bool:
+    limit = finding.limit
+    return bool(finding.skipped) or limit.must is not None or limit.most is not None
+
+
+def _margin(finding: Finding) -> float:
+    margin = finding.margin
+    return -np.inf if margin is None or finding.skipped else margin
+
+
+def _changes(first: Alternative, other: Alternative) -> Iterator[Change]:
+    """Everything that differs, worst first."""
+    before, after = _by_key(first.report.findings), _by_key(other.report.findings)
+    changes = []
+    for key in {**before, **after}:
+        told = before.get(key) or after[key]
+        was = before.get(key) or _looked(first, told)
+        now = after.get(key) or _looked(other, told)
+        change = _change(told, was, now)
+        if change is not None:
+            changes.append(change)
+    order = list(Kind)
+    yield from sorted(changes, key=lambda change: (order.index(change.kind), _urgency(change), change.subjects))
+
+
+def _by_key(findings: Iterable[Finding]) -> dict[tuple[Hashable, ...], Finding]:
+    """Findings by what makes them the same one in another report."""
+    made: dict[tuple[Hashable, ...], Finding] = {}
+    for finding in findings:
+        between = finding.rule.between if finding.rule and finding.study != "gaps" else ()
+        key = (finding.study, tuple(sorted(finding.subjects)), between, tuple(finding.pose))
+        count = 0
+        while (*key, count) in made:
+            count += 1
+        made[*key, count] = finding
+    return made
+
+
+def _looked(alternative: Alternative, told: Finding) -> Finding | None:
+    return alternative.look(told.subjects) if told.study == "gaps" and len(told.subjects) == 2 else None
+
+
+def _change(told: Finding, was: Finding | None, now: Finding | None) -> Change | None:
+    by = None if was is None or now is None else _grown(was, now)
+    kind = _kind(was, now, by)
+    return None if kind is None else Change(kind, told.study, told.subjects, was, now, by)
+
+
+def _grown(was: Finding, now: Finding) -> float | None:
+    """How much the margin grew; nothing when one has no number."""
+    if was.margin is None or now.margin is None:
+        return None
+    return now.margin - was.margin
+
+
+def _kind(was: Finding | None, now: Finding | None, by: float | None) -> Kind | None:
+    short, shorter = _concerns(was), _concerns(now)
+    if short != shorter:
+        return Kind.APPEARS if shorter else Kind.VANISHES
+    if by is None or abs(by) < TELLING:
+        return None
+    return Kind.BETTER if by > 0 else Kind.WORSE
+
+
+def _concerns(finding: Finding | None) -> bool:
+    return finding is not None and finding.verdict is not Verdict.PASS
+
+
+def _urgency(change: Change) -> float:
+    told = change.after or change.before
+    assert told is not None
+    return _margin(told)
+
+
+def _ranking(alternatives: Sequence[Alternative]) -> Iterator[Rank]:
+    def best_first(alternative: Alternative) -> tuple[float, int]:
+        worst = alternative.worst
+        return (-np.inf if worst is None else -_margin(worst)), alternative.report.counts[Verdict.FAIL]
+
+    for alternative in sorted(alternatives, key=best_first):
+        yield Rank(alternative.name, _reason(alternative))
+
+
+def _reason(alternative: Alternative) -> str:
+    """Why it stands where it does: its worst finding, and how many of each verdict there are."""
+    report, worst = alternative.report, alternative.worst
+    if report.verdict is Verdict.NOT_CHECKED and worst is None:
+        return "nothing was checked, which is not a pass"
+    counts = [(Verdict.FAIL, "fall short"), (Verdict.UNSURE, "unsure"), (Verdict.NOT_CHECKED, "not checked")]
+    counts.append((Verdict.CLOSE, "close"))
+    tally = ", ".join(f"{report.counts[verdict]} {word}" for verdict, word in counts if report.counts[verdict])
+    decides = "every gap is larger than all that is asked of it" if worst is None else _decider(worst)
+    return f"{decides}; {tally or 'nothing falls short, as described in this file'}"
+
+
+def _decider(worst: Finding) -> str:
+    """The worst finding in a few words."""
+    subjects, word = " - ".join(worst.subjects), worst.word or worst.verdict
+    if worst.margin is None or worst.skipped:
+        return f"{subjects} is {word}, how far is not known"
+    unit = f" {worst.unit}"
+    side = "within" if worst.margin >= 0 else "short of"
+    if worst.verdict is Verdict.UNSURE:
+        return f"{subjects} {word}, up to {-worst.margin:.1f}{unit} short of its limit"
+    return f"{subjects} decides: {word}, {abs(worst.margin):.1f}{unit} {side} its limit"
