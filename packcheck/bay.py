@@ -9,7 +9,7 @@ fail
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from pathlib import Path
@@ -23,8 +23,9 @@ from packcheck.findings import Finding, Report, Table
 from packcheck.moves import with_moves
 from packcheck.proximity import Session
 from packcheck.scene import load_scene
-from packcheck.scene.model import Frame, Part, Scene
+from packcheck.scene.model import Frame, Part, Scene, Stage
 from packcheck.studies import STUDIES, gaps, weigh
+from packcheck.studies.readings import readings
 
 __all__ = ["AS_WRITTEN", "Bay", "load"]
 
@@ -51,12 +52,14 @@ class Bay:
         if moves:
             findings = with_moves(self.assembly, self.session, findings)
         scene = self.assembly.scene
+        tables = [table for report in reports for table in report.tables]
+        again = readings(self.assembly, self.session, findings)
         return replace(
             reports[0],
             title=scene.title,
             findings=tuple(sorted(findings, key=lambda finding: finding.sort_key)),
-            tables=tuple(table for report in reports for table in report.tables),
-            notes=_notes(scene),
+            tables=(*tables, *([again] if again else [])),
+            notes=(*_notes(scene), *_left_out(self.assembly)),
             units=scene.units,
             layout=scene.layout,
         )
@@ -121,6 +124,11 @@ def _notes(scene: Scene) -> tuple[str, ...]:
     return (*own, *noted, *(_unplaced(part) for part in scene.parts.values() if not part.placed))
 
 
+def _left_out(assembly: Assembly) -> Iterator[str]:
+    if assembly.gone:
+        yield f"left out at the stage {assembly.scene.stage}: {', '.join(assembly.gone)}"
+
+
 def _unplaced(part: Part) -> str:
     return f"{part.name}: no `at` is given, so it stands at the zero of {part.parent}"
 
@@ -131,9 +139,12 @@ def _stranger(path: str, name: str, known: list[str]) -> Fault:
     return Fault(None, f"{path}: there is no part '{name}' in this scene", mend=mend)
 
 
-def load(path: str | Path, *, layout: str | None = None, use_cache: bool = True) -> Bay:
+def load(path: str | Path, *, layout: str | None = None, stage: Stage | None = None, use_cache: bool = True) -> Bay:
     """Read a scene file, as written or as one of its layouts has it, and put it together.
+
+    `stage` leaves out the parts that are gone by then, whatever stage the file states.
 
     Raises SceneError with every fault of the file and what it includes: file, line, column, why and mend.
     """
-    return Bay(assemble(load_scene(path, layout), use_cache=use_cache))
+    scene = load_scene(path, layout)
+    return Bay(assemble(replace(scene, stage=stage) if stage else scene, use_cache=use_cache))

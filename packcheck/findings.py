@@ -192,7 +192,8 @@ class Report:
     """Findings in report order, plain tables, and what the numbers do not cover.
 
     `unlisted` counts passing pairs that have no finding of their own; `envelope_passes` how many of all passes
-    rest on an envelope; `lowered` the rules gone under on purpose; `missing` what the model does not hold.
+    rest on an envelope, `guess_passes` how many on what is known by guess only; `lowered` the rules gone under on
+    purpose; `missing` what the model does not hold.
     """
 
     scene: str
@@ -203,6 +204,7 @@ class Report:
     pairs: PairCount = PairCount()
     unlisted: int = 0
     envelope_passes: int = 0
+    guess_passes: int = 0
     lowered: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 LIMIT_SLACK: Final = 0.005
@@ -54,6 +55,10 @@ JOINT_GAP: Final = 0.5
 ABOUT_TOLERANCE: Final = 15.0
 """mm. What a rough envelope (`fit: about`) without a stated tolerance may be off by. Common practice for a
 size judged by eye."""
+
+KNOWN_TOLERANCES: Final[Mapping[str, float]] = {"guess": 15.0, "tape": 3.0, "calliper": 0.5, "drawing": 1.0}
+"""mm. How far off a surface may be, by how it is `known`. Common practice: judged by eye; a tape or rule between
+faces one can touch; a calliper; a maker's drawing for a part as cast and painted. A scene may state its own."""
 
 MOVE_REACH: Final = 300.0
 """mm. A suggested move longer than this is a new layout, not a correction."""

@@ -11,6 +11,7 @@ from packcheck.arrays import Floats
 from packcheck.assembly.placing import SolidMaker, poses
 from packcheck.assembly.rules import RuleBook
 from packcheck.assembly.settling import settled
+from packcheck.assembly.stages import gone_by, without
 from packcheck.assembly.tolerance import Slacks
 from packcheck.datums import AxisWords, Datums
 from packcheck.errors import SceneError
@@ -24,7 +25,10 @@ __all__ = ["Assembly", "assemble"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Assembly:
-    """A scene put together. `poses` hold every frame and part in the car; `boxes` (n, 2, 3) mm the parts' boxes."""
+    """A scene put together. `poses` hold every frame and part in the car; `boxes` (n, 2, 3) mm the parts' boxes.
+
+    `gone` are the parts that are no longer in the car at the stage to be checked: frames, here.
+    """
 
     scene: Scene
     poses: Mapping[str, Pose]
@@ -34,6 +38,7 @@ class Assembly:
     slacks: Slacks
     datums: Datums
     boxes: Floats
+    gone: tuple[str, ...] = ()
 
     def carried_by(self, name: str) -> tuple[str, ...]:
         """Every part that hangs on part `name`, directly or not, in scene order."""
@@ -54,18 +59,21 @@ def assemble(scene: Scene, *, use_cache: bool = True) -> Assembly:
     solids = {name: maker.solids(part) for name, part in scene.parts.items()}
     if maker.faults:
         raise SceneError(maker.faults)
-    scene = settled(scene, maker)
+    datums = [name for name in scene.frames if name != CAR]
+    gone = gone_by(scene)
+    scene = without(settled(scene, maker), gone)
     placed_at = poses(scene)
     parts = {name: Placed(name, solids[name], placed_at[name]) for name in scene.parts}
     axes = scene.axes
-    frames = {name: placed_at[name] for name in scene.frames if name != CAR}
+    frames = {name: placed_at[name] for name in datums}
     return Assembly(
         scene,
         placed_at,
         parts,
-        {name: tuple(accounts) for name, accounts in maker.accounts.items()},
+        {name: tuple(accounts) for name, accounts in maker.accounts.items() if name in parts},
         RuleBook.of(scene),
         Slacks(scene, placed_at),
         Datums(frames, AxisWords(axes.x, axes.y, axes.z, scene.units)),
         np.array([part.box() for part in parts.values()]).reshape(-1, 2, 3),
+        gone,
     )

@@ -7,7 +7,8 @@ share (the tolerance of a frame or part that both hang on) moves both alike and 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
@@ -70,14 +71,31 @@ class Slacks:
 
     def between(self, a: str, b: str) -> Slack:
         """The slack between two parts: their own, and that of every carrier only one of them hangs on."""
+        return self._of(self._unshared(a, b))
+
+    def _unshared(self, a: str, b: str) -> list[str]:
         first, second = self._chains[a], self._chains[b]
         shared = {*first, a} & {*second, b}
         carriers = [name for name in (*first, *second) if name not in shared]
-        slacks = [self._slack[name] for name in dict.fromkeys((a, b, *carriers))]
+        return list(dict.fromkeys((a, b, *carriers)))
+
+    def _of(self, names: Iterable[str]) -> Slack:
+        slacks = [self._slack[name] for name in names]
         return Slack(
             sum(ball for ball, _ in slacks),
             np.array([box for _, boxes in slacks for box in boxes]).reshape(-1, 3, 3),
         )
+
+    def counting(self, a: str, b: str) -> list[tuple[str, float]]:
+        """What has a tolerance that counts between two parts, and how much, mm: the parts and their carriers."""
+        each = ((name, self._of([name]).most) for name in self._unshared(a, b))
+        return [(name, most) for name, most in each if most > 0]
+
+    def known_to(self, tolerances: Mapping[str, float]) -> Slacks:
+        """The same, were some parts and frames known to within a tolerance, mm, in any direction."""
+        better = copy(self)
+        better._slack = self._slack | {name: (ball, []) for name, ball in tolerances.items()}
+        return better
 
     def most(self, name: str) -> float:
         """The most that `name` can stand off its place in the car, mm, with everything it hangs on."""

@@ -13,8 +13,11 @@ from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write
 
 if TYPE_CHECKING:
     from packcheck.findings import Report
+    from packcheck.scene.model import Stage
 
 __all__ = ["command"]
+
+STAGES = ("mockup", "roller", "final")
 
 EPILOG = """\b
 Exit codes:
@@ -30,6 +33,7 @@ Exit codes:
 @click.option("--csv", "form", flag_value="csv", help="Print one line per finding, for a spreadsheet.")
 @click.option("--part", "parts", multiple=True, metavar="NAME", help="Only pairs with this part; may be repeated.")
 @click.option("--layout", metavar="NAME", help="Check this layout of the scene in place of what is written first.")
+@click.option("--stage", type=click.Choice(STAGES), help="Leave out parts that are gone by this stage.")
 @click.option("-q", "--quiet", is_flag=True, help="Print the verdict line only.")
 @click.option("--strict", is_flag=True, help="Let close gaps count as failing in the exit code.")
 @click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write the report there, whole or not at all.")
@@ -43,6 +47,7 @@ def command(
     form: str | None,
     parts: tuple[str, ...],
     layout: str | None,
+    stage: Stage | None,
     quiet: bool,
     strict: bool,
     output: Path | None,
@@ -56,7 +61,7 @@ def command(
     _refuse_contradictions(form, output, quiet=quiet)
     import packcheck
 
-    bay = packcheck.load(scene, layout=layout, use_cache=not no_cache)
+    bay = packcheck.load(scene, layout=layout, stage=stage, use_cache=not no_cache)
     refuse_sources(output, bay.assembly.scene.files)
     report = bay.check(parts, moves=not (no_moves or (quiet and output is None)))
     _deliver(report, form, output, quiet=quiet)

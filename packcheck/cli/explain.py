@@ -33,13 +33,10 @@ def command(*, topic: str | None) -> None:
 
 def _topics() -> dict[str, str]:
     from packcheck.assembly import rules
-    from packcheck.studies import ON_REQUEST, STUDIES
+    from packcheck.studies import ON_REQUEST, STUDIES, readings
 
-    return {
-        **{name: _told(study) for name, study in (STUDIES | ON_REQUEST).items()},
-        "rules": _told(rules),
-        "kinds": _kinds(),
-    }
+    studies = STUDIES | ON_REQUEST | {readings.ID: readings}
+    return {**{name: _told(study) for name, study in studies.items()}, "rules": _told(rules), "kinds": _kinds()}
 
 
 def _told(module: ModuleType) -> str:

@@ -56,6 +56,7 @@ def as_dict(report: Report, *, version: str) -> dict[str, Any]:
         "units": report.units,
         "unlisted": report.unlisted,
         "envelope_passes": report.envelope_passes,
+        "guess_passes": report.guess_passes,
         "lowered": list(report.lowered),
         "missing": list(report.missing),
         "notes": list(report.notes),

@@ -147,6 +147,9 @@ def _account(report: Report, width: int) -> Iterator[Line]:
     if report.envelope_passes:
         passes = "1 of the passes rests" if report.envelope_passes == 1 else f"{report.envelope_passes} passes rest"
         yield from wrapped(f"{passes} on a shape that is only an envelope (fit: encloses or about).", width)
+    if report.guess_passes:
+        passes = "1 of the passes rests" if report.guess_passes == 1 else f"{report.guess_passes} passes rest"
+        yield from wrapped(f"{passes} on what is known by guess only (known: guess).", width)
     if report.missing:
         absent = (word if word.startswith("no ") else f"no {word}" for word in report.missing)
         yield from wrapped(f"What the model does not hold: {', '.join(absent)} in this file.", width)

@@ -112,7 +112,7 @@ def _unversioned(root: Document) -> Iterator[Fault]:
 
 def _misplaced(document: Document, root: Document) -> Iterator[Fault]:
     """What an included file may not say, or must say."""
-    yield from _root_only(document.tree, ("list_within", "layouts"), "")
+    yield from _root_only(document.tree, ("list_within", "layouts", "known", "stage"), "")
     clearances = document.tree.get("clearances")
     if isinstance(clearances, MapNode):
         yield from _root_only(clearances, ROOT_ONLY, "clearances.")

@@ -16,6 +16,7 @@ from pydantic import (
 )
 
 from packcheck.scene.directions import OPPOSITE
+from packcheck.scene.knowing import KnownSlot, KnownTolerances, StageSlot
 from packcheck.scene.model import CAR, Direction, Fit, Triple
 from packcheck.scene.nodes import Number
 from packcheck.scene.placement import Faces, Point, Strict, Turn
@@ -104,6 +105,7 @@ class Frame(Strict):
     tolerance: Tolerance = Field(
         default=Spread(), description="How far off it may be; shared by all that hangs on it."
     )
+    known: Maybe[KnownSlot] = Field(default=None, description="How its place is known: a tolerance goes with it.")
 
 
 _FITS: Final = get_args(Fit)
@@ -136,6 +138,8 @@ class Part(Solid):
     wall: Maybe[Length] = Field(
         default=None, description="It is hollow, and its walls are so thick; its shape is their outside."
     )
+    known: Maybe[KnownSlot] = Field(default=None, description="How it is known: a tolerance goes with it.")
+    stage: StageSlot = Field(default="final", description="The last stage that it is in the car for.")
 
     @model_validator(mode="before")
     @classmethod
@@ -264,6 +268,12 @@ class SceneFile(Strict):
     title: Prose = ""
     units: UnitSlot = Field(default="mm", description="Unit of bare numbers.")
     axes: Axes = Axes()
+    stage: Maybe[StageSlot] = Field(
+        default=None, description="The stage to be checked: parts that are gone by then are left out."
+    )
+    known: Annotated[KnownTolerances, BeforeValidator(_none_is_empty)] = Field(
+        default=KnownTolerances(), description="How far off what is known in each way may be."
+    )
     list_within: Maybe[Length] = Field(default=None, description="List passing gaps up to this.")
     include: Names = Field(
         default=[], description="Other files with frames, parts and rules, from the folder of this one."

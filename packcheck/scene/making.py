@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final
+from typing import Final, TypeAlias
 
 from packcheck.errors import SourceMark
 from packcheck.scene import grammar, model
@@ -11,6 +11,7 @@ from packcheck.scene.directions import FACES, Ways, axis_of
 from packcheck.scene.document import RawScene
 from packcheck.scene.ended import turn_along
 from packcheck.scene.faults import Loc, spot_at
+from packcheck.scene.knowing import known_tolerances, tolerance_of
 from packcheck.scene.placement import turn_of
 from packcheck.scene.shapes import OWN_ZERO, Solid, ends_of, shape_of
 
@@ -22,6 +23,7 @@ NO_TURN: Final = (0.0, 0.0, 0.0)
 def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) -> model.Scene:
     """The scene; `params` are the values, in mm, degrees or plain."""
     ways: Ways = {"x": file.axes.x, "y": file.axes.y, "z": file.axes.z}
+    known = known_tolerances(file.known)
     return model.Scene(
         path=raw.path,
         title=file.title,
@@ -29,9 +31,11 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         axes=model.Axes(file.axes.x, file.axes.y, file.axes.z),
         list_within=file.list_within,
         params=dict(params),
-        frames={name: _frame(name, frame, ways, raw) for name, frame in file.frames.items()},
-        parts={name: _part(name, part, ways, raw) for name, part in file.parts.items()},
+        frames={name: _frame(name, frame, ways, raw, known) for name, frame in file.frames.items()},
+        parts={name: _part(name, part, ways, raw, known) for name, part in file.parts.items()},
         clearances=_clearances(file.clearances, raw),
+        stage=file.stage,
+        known=known,
         note=file.note,
         files=raw.files,
         digests=raw.digests,
@@ -52,20 +56,24 @@ def _mark(raw: RawScene, *loc: str | int) -> SourceMark:
     return spot.key_mark or spot.mark
 
 
-def _frame(name: str, frame: grammar.Frame, ways: Ways, raw: RawScene) -> model.Frame:
+_Known: TypeAlias = Mapping[model.Known, float]
+
+
+def _frame(name: str, frame: grammar.Frame, ways: Ways, raw: RawScene, known: _Known) -> model.Frame:
     return model.Frame(
         name=name,
         parent=frame.in_,
         at=frame.at,
         turn=turn_of(frame.turn, ways),
-        tolerance=frame.tolerance.triple,
+        tolerance=tolerance_of(_stated(frame), frame.known, "exact", known),
         tolerance_is_ball=frame.tolerance.each is None,
         note=frame.note,
         mark=_mark(raw, "frames", name),
+        known=frame.known,
     )
 
 
-def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene) -> model.Part:
+def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene, known: _Known) -> model.Part:
     at, turn = _place(part, ways)
     return model.Part(
         name=name,
@@ -75,7 +83,7 @@ def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene) -> model.Par
         at=at,
         turn=NO_TURN if ends_of(part) else turn,
         wrap=part.wrap,
-        tolerance=part.tolerance.triple,
+        tolerance=tolerance_of(_stated(part), part.known, part.fit, known),
         tolerance_is_ball=part.tolerance.each is None,
         fit=part.fit,
         fixed=part.fixed,
@@ -87,7 +95,13 @@ def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene) -> model.Par
         mass=part.mass,
         material=part.material,
         wall=part.wall,
+        known=part.known,
+        stage=part.stage,
     )
+
+
+def _stated(node: grammar.Frame | grammar.Part) -> grammar.Spread | None:
+    return node.tolerance if "tolerance" in node.model_fields_set else None
 
 
 def _is_placed(part: grammar.Part) -> bool:

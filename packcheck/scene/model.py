@@ -50,6 +50,8 @@ End: TypeAlias = Literal["min", "mid", "max"]
 Anchor: TypeAlias = Literal["origin"] | tuple[End, End, End]
 Fit: TypeAlias = Literal["exact", "encloses", "about"]
 Side: TypeAlias = Literal["outer", "inner", "middle"]
+Known: TypeAlias = Literal["guess", "tape", "calliper", "drawing"]
+Stage: TypeAlias = Literal["mockup", "roller", "final"]
 LengthUnit: TypeAlias = Literal["mm", "cm", "m", "in"]
 
 
@@ -171,6 +173,7 @@ class Frame:
     tolerance_is_ball: bool = True
     note: str = ""
     mark: SourceMark | None = None
+    known: Known | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +201,8 @@ class Part:
     then `tolerance_is_ball` says it is a distance in any direction. `placed` is False when the file gives no place,
     neither `at` nor coordinates in the solid itself: then it stands at the zero of `parent`. Where `faces` are
     given, `at` is not known before the solids are: the assembly settles it. `mass` kg; `wall` mm: hollow, with
-    walls of that thickness inside its shape.
+    walls of that thickness inside its shape. `known` says how it was measured; `tolerance` follows from that where
+    the file states none. `stage` is the last one it is in the car for.
     """
 
     name: str
@@ -220,6 +224,8 @@ class Part:
     mass: float | None = None
     material: str | None = None
     wall: float | None = None
+    known: Known | None = None
+    stage: Stage = "final"
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,7 +268,8 @@ class Scene:
     """A whole scene.
 
     `path` is the root file as the user named it; `files` every file read, root first; `digests` tell by file
-    whether its content is still the one that was read. `layout` is the named alternative this is (None: as
+    whether its content is still the one that was read. `stage` is the one to be checked (None: whatever there is),
+    `known` the tolerance, mm, of each way of knowing. `layout` is the named alternative this is (None: as
     written), `layouts` all that the file holds.
     """
 
@@ -278,6 +285,8 @@ class Scene:
     note: str = ""
     files: tuple[Path, ...] = ()
     wheels: Wheels | None = None
+    stage: Stage | None = None
+    known: Mapping[Known, float] = field(default_factory=dict)
     layout: str | None = None
     layouts: tuple[str, ...] = ()
     digests: Mapping[Path, str] = field(default_factory=dict, compare=False, repr=False)

@@ -33,6 +33,7 @@ import numpy as np
 
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.guesses import Guesses
 from packcheck.assembly.rules import Asked
 from packcheck.assembly.tolerance import Slack
 from packcheck.errors import QueryError, SourceMark
@@ -67,6 +68,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
         pairs=PairCount(total, total - len(pairs), len(pairs)),
         unlisted=total - len(listed),
         envelope_passes=sum(finding.envelope for finding in passing),
+        guess_passes=_guess_passes(assembly, findings, wanted),
         lowered=assembly.rules.lowered(),
         missing=_missing(assembly),
     )
@@ -76,6 +78,17 @@ def _pair_count(parts: int, wanted: int) -> int:
     """Pairs among `parts` of which at least one is wanted."""
     others = parts - wanted
     return parts * (parts - 1) // 2 - others * (others - 1) // 2
+
+
+def _guess_passes(assembly: Assembly, findings: Sequence[Finding], wanted: Sequence[int]) -> int:
+    """How many of all passing pairs rest on what is known by guess only."""
+    names = list(assembly.parts)
+    others = [name for at, name in enumerate(names) if at not in set(wanted)]
+    guesses = Guesses(assembly.scene)
+    short = [finding for finding in findings if finding.verdict is not Verdict.PASS]
+    return (
+        guesses.pairs(names) - guesses.pairs(others) - sum(guesses.between(*finding.subjects) for finding in short)
+    )
 
 
 def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> Iterator[tuple[int, int]]:

@@ -1,0 +1,59 @@
+"""Packers and slings are gone by the last check; what was measured from them stays where it was."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from packcheck.assembly.assembly import assemble
+from packcheck.assembly.stages import gone_by
+from packcheck.bay import Bay
+from packcheck.scene.model import Box, Part, Scene, SolidSpec, Stage
+
+CUBE = (SolidSpec(Box((10.0, 10.0, 10.0)), ("mid", "mid", "mid")),)
+
+
+def scene(stage: Stage | None) -> Scene:
+    parts = [
+        Part("packer", CUBE, at=(50.0, 0.0, 0.0), turn=(0.0, 0.0, 30.0), stage="mockup", tolerance=(2.0, 2.0, 2.0)),
+        Part("wheel", CUBE, at=(500.0, 0.0, 0.0), stage="roller"),
+        Part("block", CUBE, parent="packer", at=(0.0, 0.0, 10.0), bolted_to=("packer",)),
+        Part("tray", CUBE, at=(0.0, 0.0, 0.0), bolted_to=("block",)),
+    ]
+    return Scene("bay.yaml", parts={part.name: part for part in parts}, stage=stage)
+
+
+@pytest.mark.parametrize(
+    ("stage", "gone"),
+    [(None, ()), ("mockup", ()), ("roller", ("packer",)), ("final", ("packer", "wheel"))],
+)
+def test_parts_are_in_the_car_up_to_their_stage(stage: Stage | None, gone: tuple[str, ...]) -> None:
+    assert gone_by(scene(stage)) == gone
+
+
+def test_what_was_measured_from_a_packer_stays_where_it_was() -> None:
+    """Oracle: the same scene with the packer in it."""
+    before, after = assemble(scene("mockup")), assemble(scene("final"))
+    for name in after.parts:
+        assert np.array_equal(after.poses[name].rotation, before.poses[name].rotation)
+        assert np.array_equal(after.poses[name].translation, before.poses[name].translation)
+    assert list(after.parts) == ["block", "tray"]
+    assert after.slacks.between("block", "tray").most == before.slacks.between("block", "tray").most == 2.0
+
+
+def test_a_rough_packer_still_lends_its_slack_to_what_hangs_on_it() -> None:
+    """Oracle: the README, 15 mm for `fit: about`."""
+    rough = scene("final")
+    packer = replace(rough.parts["packer"], fit="about", tolerance=(0.0, 0.0, 0.0))
+    assembly = assemble(replace(rough, parts={**rough.parts, "packer": packer}))
+    assert assembly.slacks.between("block", "tray").most == 15.0
+
+
+def test_the_report_names_what_was_left_out_and_asks_nothing_of_it() -> None:
+    report = Bay(assemble(scene("final"))).check(moves=False)
+    assert "left out at the stage final: packer, wheel" in report.notes
+    assert report.pairs.total == 1
+    assert all(set(finding.subjects) == {"block", "tray"} for finding in report.findings)
+    assert report.findings[0].where is None or report.findings[0].where.datum == "car"
