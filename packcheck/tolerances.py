@@ -62,3 +62,12 @@ faces one can touch; a calliper; a maker's drawing for a part as cast and painte
 
 MOVE_REACH: Final = 300.0
 """mm. A suggested move longer than this is a new layout, not a correction."""
+
+SEARCH_WIDTH: Final = 0.05
+"""mm. A least gap over a motion is found to within this: a tenth of what a tape tells."""
+
+SEARCH_BUDGET: Final = 3_000
+"""Gaps asked of one pair before a search stops and tells the interval it has reached: some seconds for meshes."""
+
+SEARCH_ROUNDING: Final = 1e-6
+"""mm. Taken off every bound of a search, for the rounding of its own arithmetic (1e-9 mm at 10 m)."""

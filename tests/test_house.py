@@ -22,6 +22,7 @@ ROOMS = [
     {"scene"},
     {"solids"},
     {"proximity"},
+    {"search"},
     {"survey"},
     {"assembly"},
     {"studies"},

@@ -1,0 +1,167 @@
+"""The branch and bound itself: most promising cell first, until the question is answered or the budget spent."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from heapq import heappop, heappush
+
+import numpy as np
+
+from packcheck.arrays import Floats
+from packcheck.search.problem import Answer, Cell, Outcome, Probe, Problem, Sample, Stretch
+from packcheck.tolerances import SEARCH_BUDGET, SEARCH_ROUNDING, SEARCH_WIDTH
+
+__all__ = ["decide", "least", "stretches"]
+
+
+def decide(problem: Problem, limit: float, budget: int = SEARCH_BUDGET) -> Outcome:
+    """Does the gap keep `limit` everywhere? Stops as soon as that is proven, or the first setting below is found.
+
+    `answer` is OPEN when `budget` queries were not enough; [low, high] then is what was reached.
+    """
+    return _Run(problem, budget, limit, np.inf).finished()
+
+
+def least(
+    problem: Problem,
+    tolerance: float = SEARCH_WIDTH,
+    budget: int = SEARCH_BUDGET,
+    start: Sequence[Floats] = (),
+) -> Outcome:
+    """The least gap, to within `tolerance` where the gauge itself is no wider, or what `budget` queries reach.
+
+    `start` are settings worth trying first, such as where a decision found the gap below its limit. `answer` is
+    FOUND when the interval is closed, else OPEN.
+    """
+    run = _Run(problem, budget, -np.inf, tolerance)
+    for setting in start:
+        run.sample(setting, np.inf)
+    return run.finished()
+
+
+def stretches(
+    problem: Problem, limit: float, resolution: float, budget: int = SEARCH_BUDGET
+) -> tuple[Stretch, ...]:
+    """Where along its one parameter is the gap surely above `limit`, and where surely below?
+
+    What lies between is left open: no wider than `resolution` (in units of the parameter) at a crossing, unless
+    `budget` queries were not enough. The stretches follow one another and leave nothing out.
+    """
+    run = _Run(problem, budget, limit, np.inf)
+    told: list[Stretch] = []
+    waiting = list(reversed(problem.roots))
+    while waiting:
+        cell = waiting.pop()
+        answer = run.judged(cell) if run.queries < budget else Answer.OPEN
+        start, end = float(cell.low[0]), float(cell.high[0])
+        if answer is Answer.OPEN and end - start > resolution and run.queries < budget:
+            waiting += reversed(cell.halved(0))
+        elif told and told[-1].answer is answer:
+            told[-1] = Stretch(told[-1].start, end, answer)
+        else:
+            told.append(Stretch(start, end, answer))
+    return tuple(told)
+
+
+@dataclass(slots=True, eq=False)
+class _Run:
+    """One search: cells not done with, the least sample so far, and the lower end of what was put aside."""
+
+    problem: Problem
+    budget: int
+    limit: float
+    tolerance: float
+    queries: int = 0
+    best: Sample = field(default_factory=lambda: Sample(np.inf, np.inf))
+    at: Floats = field(default_factory=lambda: np.empty(0))
+    _floor: float = np.inf
+    _stuck: bool = False  # some setting has no lower bound at all: halving would not help it
+    _known: dict[bytes, tuple[Sample, float]] = field(default_factory=dict)
+    _heap: list[tuple[float, int, Cell, Probe]] = field(default_factory=list)
+    _count: int = 0
+
+    @property
+    def target(self) -> float:
+        """A cell whose gap stays above this needs no further look."""
+        return max(self.limit, self.best.high - self.tolerance) if np.isfinite(self.best.high) else self.limit
+
+    def sample(self, setting: Floats, enough: float) -> Sample:
+        key = setting.tobytes()
+        known = self._known.get(key)
+        if known is not None and (np.isfinite(known[0].high) or known[1] >= enough):
+            return known[0]
+        self.queries += 1
+        found = self.problem.gauge(setting, enough)
+        self._known[key] = found, enough
+        self._stuck = self._stuck or found.low == -np.inf
+        if found.high < self.best.high or not len(self.at):
+            self.best, self.at = found, setting
+        return found
+
+    def finished(self) -> Outcome:
+        for root in self.problem.roots:
+            self._add(root, -np.inf)
+        while self._heap and not self._is_done():
+            bound, _, cell, probe = heappop(self._heap)
+            if self._hint_helps(probe):
+                assert probe.hinted is not None
+                self.sample(probe.hinted[0], np.inf)
+                probe.hinted = None
+                self._put(bound, cell, probe)
+            elif bound >= self.target or probe.travel <= 2 * SEARCH_ROUNDING:  # done with, or too small to halve
+                self._floor = min(self._floor, bound)
+            else:
+                for half in cell.halved(int(np.argmax(self.problem.travel(cell)))):
+                    self._add(half, bound)
+        low = min([self._floor, self.best.high, *(entry[0] for entry in self._heap)])
+        return Outcome(low, self.best.high, self.at, self.best, self._answer(low), self.queries)
+
+    def _is_done(self) -> bool:
+        return (
+            self.best.high < self.limit
+            or self._heap[0][0] >= min(self.target, self._floor)
+            or self.queries >= self.budget
+            or self._stuck
+        )
+
+    def _answer(self, low: float) -> Answer:
+        if self.limit == -np.inf:
+            return Answer.FOUND if self.best.high - low <= self.tolerance + SEARCH_ROUNDING else Answer.OPEN
+        return Answer.BELOW if self.best.high < self.limit else Answer.ABOVE if low >= self.limit else Answer.OPEN
+
+    def _hint_helps(self, probe: Probe) -> bool:
+        """Whether the gap at the setting a bound pointed at would bring the search nearer to its end."""
+        if probe.hinted is None:
+            return False
+        enough = self.limit if self.limit > -np.inf else self.best.high - self.tolerance / 4
+        return probe.hinted[1] < enough
+
+    def _add(self, cell: Cell, inherited: float) -> None:
+        probe = self.probed(cell)
+        self._put(max(inherited, self.bound(probe, inherited)), cell, probe)
+
+    def _put(self, bound: float, cell: Cell, probe: Probe) -> None:
+        self._count += 1
+        heappush(self._heap, (bound, self._count, cell, probe))
+
+    def probed(self, cell: Cell) -> Probe:
+        travel = float(self.problem.travel(cell).sum()) + SEARCH_ROUNDING
+        enough = self.target + travel if self.target > -np.inf else np.inf  # nothing known yet: all is wanted
+        return Probe(self, cell, self.sample(cell.centre, enough), travel)
+
+    def bound(self, probe: Probe, known: float = -np.inf) -> float:
+        """The best lower bound over the probe's cell; no further one is asked once the target is reached."""
+        best = max(known, probe.centre.low - probe.travel)
+        for other in self.problem.bounds:
+            if best >= self.target:
+                break
+            best = max(best, other(probe))
+        return best
+
+    def judged(self, cell: Cell) -> Answer:
+        """Where the gap is, all over the cell, against the limit."""
+        probe = self.probed(cell)
+        if probe.centre.high + probe.travel < self.limit:
+            return Answer.BELOW
+        return Answer.ABOVE if self.bound(probe) >= self.limit else Answer.OPEN
