@@ -111,12 +111,15 @@ class Finding:
     no_move: str = ""  # why `move` is None although the finding falls short
     note: str = ""  # anything else the reader must know, in words
     skipped: str = ""  # why nothing was measured; makes the verdict not_checked
+    judge: str = ""  # who must judge it, since no limit decides here; makes the verdict unsure
     envelope: bool = False  # rests on a shape that is only an envelope (fit: encloses, about)
 
     @property
     def verdict(self) -> Verdict:
         if self.skipped:
             return Verdict.NOT_CHECKED
+        if self.judge:
+            return Verdict.UNSURE
         if self._surely_short:
             return Verdict.FAIL
         if not self._surely_meets:

@@ -7,7 +7,7 @@ share (the tolerance of a frame or part that both hang on) moves both alike and 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass
 
@@ -96,6 +96,31 @@ class Slacks:
         better = copy(self)
         better._slack = self._slack | {name: (ball, []) for name, ball in tolerances.items()}
         return better
+
+    def of_points(self, a: str, b: str) -> Slack:
+        """The slack between a point on node `a` and one on node `b`, frames or parts, or the car.
+
+        As between parts; and two points of one part may each be off by its own tolerance, where that is a ball: its
+        surface need not be the shape in the file.
+        """
+        first, second = self._chain(a), self._chain(b)
+        shared = set(first) & set(second)
+        apart = self._of(name for name in (*first, *second) if name not in shared)
+        own = 2 * self._slack[a][0] if a == b and isinstance(self._nodes.get(a), Part) else 0.0
+        return Slack(own + apart.ball, apart.boxes)
+
+    def tilting(self, name: str, besides: Collection[str] = ()) -> float:
+        """How far each point of node `name` may be off in its own direction, mm, and so turn what stands on it.
+
+        Its own tolerance and that of all that carries it, where they are balls: three numbers shift a thing and
+        turn nothing. What also carries one of `besides` turns both alike.
+        """
+        shared = {node for other in besides for node in self._chain(other)}
+        return sum(self._slack[node][0] for node in self._chain(name) if node not in shared)
+
+    def _chain(self, name: str) -> tuple[str, ...]:
+        """A node and all that carries it; nothing for the car."""
+        return (name, *self._ancestors(name)) if name in self._nodes else ()
 
     def most(self, name: str) -> float:
         """The most that `name` can stand off its place in the car, mm, with everything it hangs on."""

@@ -21,6 +21,9 @@ from packcheck.scene.nodes import Entry, ListNode, MapNode, Node, Number, Scalar
 
 __all__ = ["RawScene", "axes_of", "read_raw", "units_of"]
 
+ALONE = ("list_within", "layouts", "known", "stage", "measures", "wheels")
+"""Sections that only the root file may hold."""
+
 _DEFAULT_AXES = {"x": "aft", "y": "right", "z": "up"}
 
 
@@ -112,7 +115,7 @@ def _unversioned(root: Document) -> Iterator[Fault]:
 
 def _misplaced(document: Document, root: Document) -> Iterator[Fault]:
     """What an included file may not say, or must say."""
-    yield from _root_only(document.tree, ("list_within", "layouts", "known", "stage"), "")
+    yield from _root_only(document.tree, ALONE, "")
     clearances = document.tree.get("clearances")
     if isinstance(clearances, MapNode):
         yield from _root_only(clearances, ROOT_ONLY, "clearances.")

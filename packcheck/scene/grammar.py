@@ -17,6 +17,7 @@ from pydantic import (
 
 from packcheck.scene.directions import OPPOSITE
 from packcheck.scene.knowing import KnownSlot, KnownTolerances, StageSlot
+from packcheck.scene.measuring import Measure
 from packcheck.scene.model import CAR, Direction, Fit, Triple
 from packcheck.scene.nodes import Number
 from packcheck.scene.placement import Faces, Point, Strict, Turn
@@ -282,6 +283,9 @@ class SceneFile(Strict):
     frames: Annotated[dict[str, Frame], BeforeValidator(_none_is_empty)] = Field(default={})
     parts: Annotated[dict[str, Part], BeforeValidator(_none_is_empty)] = Field(default={})
     clearances: Annotated[Clearances, BeforeValidator(_none_is_empty)] = Clearances()
+    measures: Annotated[dict[str, Measure], BeforeValidator(_none_is_empty)] = Field(
+        default={}, description="Named distances and angles, with limits."
+    )
     wheels: Maybe[Wheels] = Field(default=None, description="Where the four wheels touch the ground.")
     layouts: Annotated[dict[str, Layout], BeforeValidator(_none_is_empty)] = Field(
         default={}, description="Named alternatives: what changes. Maps merge, lists replace, null deletes."

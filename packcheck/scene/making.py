@@ -11,7 +11,9 @@ from packcheck.scene.directions import FACES, Ways, axis_of
 from packcheck.scene.document import RawScene
 from packcheck.scene.ended import turn_along
 from packcheck.scene.faults import Loc, spot_at
+from packcheck.scene.features import Measure
 from packcheck.scene.knowing import known_tolerances, tolerance_of
+from packcheck.scene.measuring import measures_of
 from packcheck.scene.placement import turn_of
 from packcheck.scene.shapes import OWN_ZERO, Solid, ends_of, shape_of
 
@@ -40,7 +42,13 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         files=raw.files,
         digests=raw.digests,
         wheels=_wheels(file),
+        measures=_measures(file, raw),
     )
+
+
+def _measures(file: grammar.SceneFile, raw: RawScene) -> tuple[Measure, ...]:
+    marked = ((name, measure, _mark(raw, "measures", name)) for name, measure in file.measures.items())
+    return tuple(made for name, measure, mark in marked for made in measures_of(name, measure, mark))
 
 
 def _wheels(file: grammar.SceneFile) -> model.Wheels | None:

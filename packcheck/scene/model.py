@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Literal, TypeAlias
 
 from packcheck.errors import SourceMark
+from packcheck.scene.features import Measure
 
 __all__ = [
     "CAR",
@@ -287,6 +288,7 @@ class Scene:
     wheels: Wheels | None = None
     stage: Stage | None = None
     known: Mapping[Known, float] = field(default_factory=dict)
+    measures: tuple[Measure, ...] = ()
     layout: str | None = None
     layouts: tuple[str, ...] = ()
     digests: Mapping[Path, str] = field(default_factory=dict, compare=False, repr=False)

@@ -41,6 +41,7 @@ __all__ = [
     "bare",
     "choice",
     "many",
+    "read_degrees",
     "read_length",
     "row",
     "words",
@@ -185,7 +186,8 @@ def _none_or_more(value: object, info: ValidationInfo) -> float:
     return length
 
 
-def _degrees(value: object, info: ValidationInfo) -> float:
+def read_degrees(value: object, info: ValidationInfo) -> float:
+    """The angle, degrees, that a slot holds."""
     return _slot(value, info, to_degrees)
 
 
@@ -285,7 +287,7 @@ MEASURE: Final = WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string"
 
 AnyLength: TypeAlias = Annotated[float, PlainValidator(read_length), MEASURE]
 Length: TypeAlias = Annotated[float, PlainValidator(_none_or_more), MEASURE]
-Degrees: TypeAlias = Annotated[float, PlainValidator(_degrees), MEASURE]
+Degrees: TypeAlias = Annotated[float, PlainValidator(read_degrees), MEASURE]
 Factor: TypeAlias = Annotated[float, PlainValidator(_factor), MEASURE]
 Flag: TypeAlias = Annotated[bool, PlainValidator(_flag), WithJsonSchema({"type": "boolean"})]
 Prose: TypeAlias = Annotated[str, PlainValidator(_text), WithJsonSchema({"type": ["string", "number"]})]

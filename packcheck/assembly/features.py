@@ -1,0 +1,162 @@
+r"""Points, lines and planes of measures as they stand in the car, and how far off each may be.
+
+A tolerance that is a ball lets every point of a part be off by as much, so that a line through it may also turn:
+over its length L by asin(2 t / L), and beyond its ends it may stray by more than t.
+
+        t |    ______-----  the true line
+          ---------------   as drawn, L long
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import asin, degrees
+
+import numpy as np
+
+from packcheck.arrays import Point, Vector
+from packcheck.assembly.assembly import Assembly
+from packcheck.scene.features import Feature, Line, Plane, Spot
+
+__all__ = ["Directed", "Flat", "Standing", "standing"]
+
+_AXES = {"x": 0, "y": 1, "z": 2}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Standing:
+    """A point (3,) mm, car frame, on `node`."""
+
+    node: str
+    at: Point
+
+    @property
+    def nodes(self) -> tuple[str, ...]:
+        return (self.node,)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Directed:
+    """A segment between two points, which may hang on different nodes."""
+
+    start: Standing
+    end: Standing
+
+    @property
+    def nodes(self) -> tuple[str, str]:
+        return self.start.node, self.end.node
+
+    @property
+    def length(self) -> float:
+        return float(np.linalg.norm(self.end.at - self.start.at))
+
+    @property
+    def way(self) -> Vector:
+        way: Vector = (self.end.at - self.start.at) / self.length
+        return way
+
+    @property
+    def middle(self) -> Point:
+        middle: Point = (self.start.at + self.end.at) / 2
+        return middle
+
+    def tilt(self, assembly: Assembly, besides: Sequence[str] = ()) -> float:
+        """How far it may turn, degrees, against the car or against what hangs on the nodes `besides`."""
+        apart = assembly.slacks.of_points(*self.nodes).most
+        both = 2 * _common(assembly, self.start.node, self.end.node, besides)
+        return _turned_by(apart + both, self.length)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Flat:
+    """A plane through a point; `way` (3,) its unit normal; `size` mm across the part it is a face of, or None."""
+
+    point: Standing
+    way: Vector
+    size: float | None
+
+    @property
+    def nodes(self) -> tuple[str, ...]:
+        return self.point.nodes
+
+    def tilt(self, assembly: Assembly, besides: Sequence[str] = ()) -> float:
+        """How far it may turn, degrees; a frame has no size, and what it turns is not known: none."""
+        if self.size is None:
+            return 0.0
+        return _turned_by(2 * assembly.slacks.tilting(self.point.node, besides), self.size)
+
+
+def _common(assembly: Assembly, a: str, b: str, besides: Sequence[str]) -> float:
+    """What carries both ends and may turn them together, mm; the own ball of one part counts in `of_points`."""
+    carried = assembly.slacks.tilting(a, besides)
+    if a == b:
+        return max(0.0, carried - assembly.slacks.of_points(a, a).ball / 2)
+    return carried - assembly.slacks.tilting(a, [*besides, b])
+
+
+def _turned_by(off: float, length: float) -> float:
+    return 90.0 if off >= length else degrees(asin(off / length))
+
+
+def standing(assembly: Assembly, feature: Feature) -> Standing | Directed | Flat:
+    """A feature of a measure as it stands in the car."""
+    match feature:
+        case Spot():
+            return _point(assembly, feature)
+        case Line():
+            return _line(assembly, feature)
+        case Plane():
+            axis = _AXES[feature.normal]
+            way = assembly.poses[feature.spot.node].rotation[:, axis]
+            return Flat(_point(assembly, feature.spot), way, _across(assembly, feature.spot.node, axis))
+
+
+def _point(assembly: Assembly, spot: Spot) -> Standing:
+    if spot.face:
+        return Standing(spot.node, _face(assembly, spot))
+    return Standing(spot.node, assembly.poses[spot.node].apply(np.array(spot.at)))
+
+
+def _face(assembly: Assembly, spot: Spot) -> Point:
+    """The middle of a face of the part's box as it stands."""
+    low, high = assembly.parts[spot.node].box()
+    axes = assembly.scene.axes
+    words = {"front": "fore", "rear": "aft", "top": "up", "bottom": "down"}
+    wanted = words.get(spot.face, spot.face)
+    point = (low + high) / 2
+    opposite = {"fore": "aft", "aft": "fore", "left": "right", "right": "left", "up": "down", "down": "up"}
+    for axis, word in enumerate((axes.x, axes.y, axes.z)):
+        if wanted == word:
+            point[axis] = high[axis]
+        elif wanted == opposite[word]:
+            point[axis] = low[axis]
+    return point
+
+
+def _line(assembly: Assembly, line: Line) -> Directed:
+    start = _point(assembly, line.start)
+    if line.end is not None:
+        return Directed(start, _point(assembly, line.end))
+    assert line.along is not None
+    axis = _AXES[line.along]
+    way = assembly.poses[start.node].rotation[:, axis]
+    length = line.length or _extent(assembly, start.node)[axis]
+    half = way * length / 2
+    return Directed(Standing(start.node, start.at - half), Standing(start.node, start.at + half))
+
+
+def _extent(assembly: Assembly, part: str) -> Vector:
+    """Sizes (3,) mm of a part along its own axes."""
+    solids = assembly.parts[part].solids
+    low = np.min([solid.vertices.min(axis=0) - solid.radius for solid in solids], axis=0)
+    high = np.max([solid.vertices.max(axis=0) + solid.radius for solid in solids], axis=0)
+    size: Vector = high - low
+    return size
+
+
+def _across(assembly: Assembly, node: str, axis: int) -> float | None:
+    """The least size of a part across an axis; None for a frame or the car."""
+    if node not in assembly.parts:
+        return None
+    return float(np.delete(_extent(assembly, node), axis).min())

@@ -1,0 +1,182 @@
+"""The number of each sort of measure as drawn, and the interval the tolerances leave it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import product
+from math import asin, degrees, hypot, radians, sin
+
+import numpy as np
+
+from packcheck.arrays import Point, Points, Vector
+from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.features import Directed, Flat, Standing
+from packcheck.assembly.tolerance import Slack
+
+__all__ = ["Reckoned", "reckon"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reckoned:
+    """`value` as drawn, mm or degrees; the true one lies in [low, high]; `points` (2, 3) mm where it was taken."""
+
+    value: float
+    low: float
+    high: float
+    points: Points | None = None
+
+
+Stood = Standing | Directed | Flat
+
+
+def reckon(assembly: Assembly, sort: str, features: Sequence[Stood]) -> Reckoned:
+    """What a measure of this sort between these features comes to."""
+    return _SORTS[sort](assembly, *features)
+
+
+def _distance(assembly: Assembly, a: Standing, b: Standing) -> Reckoned:
+    apart = a.at - b.at
+    value = float(np.linalg.norm(apart))
+    slack = assembly.slacks.of_points(a.node, b.node)
+    way = apart / value if value > 0 else None
+    low = max(0.0, slack.least_gap(value, way))
+    return Reckoned(value, low, slack.greatest_gap(value, way), np.array([a.at, b.at]))
+
+
+def _height(assembly: Assembly, a: Standing, b: Standing) -> Reckoned:
+    up = _up(assembly)
+    value = float((a.at - b.at) @ up)
+    off = _shifted(assembly.slacks.of_points(a.node, b.node), up)
+    return Reckoned(value, value - off, value + off, np.array([a.at, b.at]))
+
+
+def _to_line(assembly: Assembly, point: Standing, line: Directed) -> Reckoned:
+    return _near(assembly, point, line, _on_segment(point.at, line), point.at)
+
+
+def _between_lines(assembly: Assembly, a: Directed, b: Directed) -> Reckoned:
+    on_a, on_b = _nearest(a, b)
+    return _near(assembly, a, b, on_b, on_a)
+
+
+def _near(assembly: Assembly, a: Standing | Directed, b: Directed, on_b: Point, on_a: Point) -> Reckoned:
+    """Segments are the hulls of their ends: no point of one strays farther than its ends, nor does the distance."""
+    value = float(np.linalg.norm(on_a - on_b))
+    off = max(assembly.slacks.of_points(*pair).most for pair in product(a.nodes, b.nodes))
+    return Reckoned(value, max(0.0, value - off), value + off, np.array([on_a, on_b]))
+
+
+def _to_plane(assembly: Assembly, point: Standing, plane: Flat) -> Reckoned:
+    r"""Along the normal; beyond its part, a plane that may turn strays by more than its tolerance.
+
+    A straight that stays within t over a disc of radius r stays within t (d / r) at d from its middle.
+    """
+    apart = point.at - plane.point.at
+    value = float(apart @ plane.way)
+    foot = point.at - value * plane.way
+    off = _shifted(assembly.slacks.of_points(point.node, plane.point.node), plane.way)
+    if plane.size is not None:
+        turning = assembly.slacks.tilting(plane.point.node, [point.node])
+        beyond = float(np.linalg.norm(foot - plane.point.at)) / (plane.size / 2)
+        off += turning * max(0.0, beyond - 1.0)
+        off += abs(value) * (1 - np.cos(radians(plane.tilt(assembly, [point.node]))))
+    return Reckoned(value, value - off, value + off, np.array([point.at, foot]))
+
+
+def _between_planes(assembly: Assembly, a: Flat, b: Flat) -> Reckoned:
+    return _to_plane(assembly, a.point, b)
+
+
+def _angle(assembly: Assembly, a: Directed | Flat, b: Directed | Flat) -> Reckoned:
+    turned = degrees(asin(min(1.0, float(np.linalg.norm(np.cross(a.way, b.way))))))
+    value = turned if isinstance(a, Flat) == isinstance(b, Flat) else 90.0 - turned
+    off = a.tilt(assembly, b.nodes) + b.tilt(assembly, a.nodes)
+    return Reckoned(value, max(0.0, value - off), min(90.0, value + off), np.array([_middle(a), _middle(b)]))
+
+
+def _incline(assembly: Assembly, line: Directed) -> Reckoned:
+    value = abs(_rise(assembly, line))
+    off = line.tilt(assembly)
+    return Reckoned(value, max(0.0, value - off), min(90.0, value + off), np.array([line.start.at, line.end.at]))
+
+
+def _slope(assembly: Assembly, start: Standing, end: Standing) -> Reckoned:
+    line = Directed(start, end)
+    value, off = -_rise(assembly, line), line.tilt(assembly)
+    return Reckoned(value, max(-90.0, value - off), min(90.0, value + off), np.array([start.at, end.at]))
+
+
+def _restraint(assembly: Assembly, start: Standing, end: Standing) -> Reckoned:
+    return _incline(assembly, Directed(start, end))
+
+
+def _pulley_offset(assembly: Assembly, a: Directed, b: Directed) -> Reckoned:
+    """Along the axis of the first; if that turns, the mid plane of the other strays with its distance."""
+    apart = b.middle - a.middle
+    along = float(apart @ a.way)
+    beside = hypot(*(apart - along * a.way))
+    off = max(_shifted(assembly.slacks.of_points(*pair), a.way) for pair in product(a.nodes, b.nodes))
+    off += beside * sin(radians(a.tilt(assembly, b.nodes)))
+    value = abs(along)
+    return Reckoned(value, max(0.0, value - off), value + off, np.array([a.middle, b.middle]))
+
+
+def _shifted(slack: Slack, way: Vector) -> float:
+    """The most a number measured along the unit vector `way` can change, mm."""
+    return -slack.least_gap(0.0, way)
+
+
+def _rise(assembly: Assembly, line: Directed) -> float:
+    """Degrees that a line climbs from its start to its end."""
+    return degrees(asin(float(np.clip(line.way @ _up(assembly), -1.0, 1.0))))
+
+
+def _up(assembly: Assembly) -> Vector:
+    axes = assembly.scene.axes
+    words = (axes.x, axes.y, axes.z)
+    up = np.zeros(3)
+    for axis, word in enumerate(words):
+        up[axis] = {"up": 1.0, "down": -1.0}.get(word, 0.0)
+    return up
+
+
+def _middle(feature: Directed | Flat) -> Point:
+    return feature.middle if isinstance(feature, Directed) else feature.point.at
+
+
+def _on_segment(point: Point, line: Directed) -> Point:
+    along = float(np.clip((point - line.start.at) @ line.way, 0.0, line.length))
+    on: Point = line.start.at + along * line.way
+    return on
+
+
+def _nearest(a: Directed, b: Directed) -> tuple[Point, Point]:
+    """Nearest points (3,), mm, of two segments: where the lines are nearest if within both, or at an end."""
+    pairs = [(end, _on_segment(end, b)) for end in (a.start.at, a.end.at)]
+    pairs += [(_on_segment(end, a), end) for end in (b.start.at, b.end.at)]
+    across = np.cross(a.way, b.way)
+    square = float(across @ across)
+    if square > 1e-18:
+        apart = b.start.at - a.start.at
+        on_a = float(np.cross(apart, b.way) @ across) / square
+        on_b = float(np.cross(apart, a.way) @ across) / square
+        if 0 <= on_a <= a.length and 0 <= on_b <= b.length:
+            pairs.append((a.start.at + on_a * a.way, b.start.at + on_b * b.way))
+    return min(pairs, key=lambda pair: float(np.linalg.norm(pair[0] - pair[1])))
+
+
+_SORTS: dict[str, Callable[..., Reckoned]] = {
+    "distance": _distance,
+    "height": _height,
+    "to_line": _to_line,
+    "to_plane": _to_plane,
+    "between_lines": _between_lines,
+    "between_planes": _between_planes,
+    "angle": _angle,
+    "incline": _incline,
+    "slope": _slope,
+    "restraint": _restraint,
+    "pulley_offset": _pulley_offset,
+    "pulley_parallel": _angle,
+}
