@@ -13,6 +13,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.rules_table import rules_table
@@ -20,12 +21,16 @@ from packcheck.assembly.weighing import total, weigh_parts
 from packcheck.comparison import Alternative
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Finding, Report, Table
+from packcheck.joining import planned_joints, with_lost_joints
 from packcheck.moves import with_moves
 from packcheck.proximity import Session
 from packcheck.scene import load_scene
 from packcheck.scene.model import Frame, Part, Scene, Stage
 from packcheck.studies import STUDIES, gaps, weigh
 from packcheck.studies.readings import readings
+
+if TYPE_CHECKING:
+    from packcheck.scene.editing import Plan
 
 __all__ = ["AS_WRITTEN", "Bay", "load"]
 
@@ -50,7 +55,8 @@ class Bay:
         reports: list[Report] = [study.run(self.assembly, self.session, parts) for study in STUDIES.values()]
         findings = tuple(finding for report in reports for finding in report.findings)
         if moves:
-            findings = with_moves(self.assembly, self.session, findings)
+            findings = with_moves(self.assembly, self.session, findings, apart=bool(parts))
+        findings = with_lost_joints(self.assembly, self.session, findings, self._as_written)
         scene = self.assembly.scene
         tables = [table for report in reports for table in report.tables]
         again = readings(self.assembly, self.session, findings)
@@ -63,6 +69,15 @@ class Bay:
             units=scene.units,
             layout=scene.layout,
         )
+
+    def _as_written(self) -> Assembly:
+        """The scene without its layout, at the same stage."""
+        scene = self.assembly.scene
+        return assemble(replace(load_scene(scene.path), stage=scene.stage))
+
+    def joined(self, findings: Sequence[Finding]) -> Plan:
+        """What stating the pairs of `findings` as joints changes in the scene's files: shown, then written."""
+        return planned_joints(self.assembly, findings)
 
     def rules(self, parts: Collection[str] = ()) -> Table:
         """Which limit applies between which parts, and why; `parts` keeps the pairs that hold one of these."""

@@ -112,6 +112,7 @@ class Finding:
     note: str = ""  # anything else the reader must know, in words
     skipped: str = ""  # why nothing was measured; makes the verdict not_checked
     judge: str = ""  # who must judge it, since no limit decides here; makes the verdict unsure
+    looks_joined: str = ""  # the evidence that both are joined on purpose, where the file does not say so
     envelope: bool = False  # rests on a shape that is only an envelope (fit: encloses, about)
 
     @property

@@ -33,11 +33,19 @@ _STEP_GROWTH = 0.04  # of the way gone
 _TWO_AXES = 1.15  # a move along two axes must be this much shorter to be preferred: one is easier to do
 
 
-def with_moves(assembly: Assembly, session: Session, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """The same findings; those that fail or are unsure for want of room get a move, or the reason for none."""
+def with_moves(
+    assembly: Assembly, session: Session, findings: tuple[Finding, ...], *, apart: bool = False
+) -> tuple[Finding, ...]:
+    """The same findings; those that fail or are unsure for want of room get a move, or the reason for none.
+
+    What looks like a joint gets one only where it is asked to be kept `apart`.
+    """
     sought = [k for k, finding in enumerate(findings) if _wants_move(finding)]
     sought.sort(key=lambda k: findings[k].sort_key)
     answered = list(findings)
+    for k in [k for k in sought if findings[k].looks_joined and not apart]:
+        sought.remove(k)
+        answered[k] = replace(findings[k], no_move="not sought: it looks like a joint; --part asks for one")
     for k in sought[:MOST_SOUGHT]:
         answered[k] = _answered(assembly, session, findings[k])
     for k in sought[MOST_SOUGHT:]:

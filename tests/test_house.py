@@ -26,7 +26,7 @@ ROOMS = [
     {"survey"},
     {"assembly"},
     {"studies"},
-    {"moves"},
+    {"moves", "joining"},
     {"bay"},
     {"report"},
     {"cli"},

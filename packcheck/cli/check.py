@@ -9,6 +9,7 @@ import click
 
 from packcheck import __version__
 from packcheck.cli.exit_codes import exit_code
+from packcheck.cli.joints import Joinable, state_joints
 from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
 
 if TYPE_CHECKING:
@@ -19,6 +20,9 @@ __all__ = ["command"]
 
 STAGES = ("mockup", "roller", "final")
 
+JOINTS = """State pairs that look like joints as bolted_to in the scene: asks which, or WHICH is all, or
+part+part,part+part. Shows the change first; comments and order are kept."""
+
 EPILOG = """\b
 Exit codes:
   0  nothing falls short, as described in the file
@@ -27,13 +31,16 @@ Exit codes:
   3  something is unsure or not checked, and nothing falls short"""
 
 
-@click.command("check", short_help="What clashes, what is tight, and which move mends it?", epilog=EPILOG)
+@click.command(
+    "check", short_help="What clashes, what is tight, and which move mends it?", epilog=EPILOG, cls=Joinable
+)
 @click.argument("scene", type=click.Path())
 @click.option("--json", "form", flag_value="json", help="Print the report as JSON.")
 @click.option("--csv", "form", flag_value="csv", help="Print one line per finding, for a spreadsheet.")
 @click.option("--part", "parts", multiple=True, metavar="NAME", help="Only pairs with this part; may be repeated.")
 @click.option("--layout", metavar="NAME", help="Check this layout of the scene in place of what is written first.")
 @click.option("--stage", type=click.Choice(STAGES), help="Leave out parts that are gone by this stage.")
+@click.option("--joints", metavar="[WHICH]", help=JOINTS)
 @click.option("-q", "--quiet", is_flag=True, help="Print the verdict line only.")
 @click.option("--strict", is_flag=True, help="Let close gaps count as failing in the exit code.")
 @click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write the report there, whole or not at all.")
@@ -48,6 +55,7 @@ def command(
     parts: tuple[str, ...],
     layout: str | None,
     stage: Stage | None,
+    joints: str | None,
     quiet: bool,
     strict: bool,
     output: Path | None,
@@ -59,9 +67,13 @@ def command(
     SCENE is a scene file; `packcheck new` writes one to start from.
     """
     _refuse_contradictions(form, output, quiet=quiet)
+    if joints is not None:
+        _refuse_beside_joints(form or output or quiet, layout)
     import packcheck
 
     bay = packcheck.load(scene, layout=layout, stage=stage, use_cache=not no_cache)
+    if joints is not None:
+        ctx.exit(state_joints(bay, joints, parts, strict=strict))
     refuse_sources(output, bay.assembly.scene.files)
     report = bay.check(parts, moves=not (no_moves or (quiet and output is None)))
     _deliver(report, form, output, quiet=quiet)
@@ -73,6 +85,13 @@ def _refuse_contradictions(form: str | None, output: Path | None, *, quiet: bool
         raise click.UsageError(f"--quiet prints one line and --{form} the whole report: choose one, or add -o FILE")
     if output is not None and not output.absolute().parent.is_dir():
         raise click.ClickException(f"cannot write {output}: there is no folder {output.parent}")
+
+
+def _refuse_beside_joints(shaped: object, layout: str | None) -> None:
+    if shaped:
+        raise click.UsageError("--joints writes to the scene and prints a list: leave out what shapes the report")
+    if layout is not None:
+        raise click.UsageError("joints are stated for the scene as written: leave out --layout")
 
 
 def _deliver(report: Report, form: str | None, output: Path | None, *, quiet: bool) -> None:

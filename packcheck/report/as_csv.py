@@ -17,6 +17,7 @@ move, no_move           the move that mends it, or why none is offered
 envelope                yes when a shape is only an envelope
 note, skipped           anything else; why nothing was measured
 mark                    file:line:column that asked
+looks_joined            the evidence that the two are joined on purpose, where the file does not say so
 
 A text that a spreadsheet would run as a formula gets an apostrophe in front.
 """
@@ -38,7 +39,7 @@ COLUMNS: Final = (
     *("study", "verdict", "word", "part_a", "part_b", "others"),
     *("value", "low", "high", "unit", "bound", "must", "want", "most", "margin"),
     *("where", "x", "y", "z", "when", "rule", "why", "source", "lowered"),
-    *("move", "no_move", "envelope", "note", "skipped", "mark"),
+    *("move", "no_move", "envelope", "note", "skipped", "mark", "looks_joined"),
 )
 
 FORMULA_STARTS: Final = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")  # and their wide forms
@@ -102,6 +103,7 @@ def _reasons(finding: Finding) -> dict[str, str]:
         "note": csv_text(finding.note),
         "skipped": csv_text(finding.skipped),
         "mark": csv_text("" if finding.mark is None else str(finding.mark)),
+        "looks_joined": csv_text(finding.looks_joined),
     }
 
 

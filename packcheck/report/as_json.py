@@ -106,6 +106,7 @@ def finding_as_dict(finding: Finding) -> dict[str, Any]:
         "envelope": finding.envelope,
         "note": finding.note,
         "skipped": finding.skipped,
+        "looks_joined": finding.looks_joined,
     }
 
 

@@ -47,6 +47,7 @@ def report_lines(report: Report, width: int = PIPED_WIDTH) -> Iterator[Line]:
         for finding in findings:
             yield from _finding(finding, report.units, width)
             yield Line("")
+    yield from _likely(report, width)
     yield from _passing(report, width)
     yield from _account(report, width)
     for table in report.tables:
@@ -58,13 +59,14 @@ def report_lines(report: Report, width: int = PIPED_WIDTH) -> Iterator[Line]:
 
 def _sections(report: Report) -> Iterator[tuple[str, list[Finding]]]:
     """Everything that does not pass, under its heading, in reading order."""
-    fails = _of(report, Verdict.FAIL)
+    fails = [finding for finding in _of(report, Verdict.FAIL) if not finding.looks_joined]
+    unsure = [finding for finding in _of(report, Verdict.UNSURE) if not finding.looks_joined]
     clashes = [finding for finding in fails if finding.word == "clash"]
     sections = [
         ("Clashes, deepest first", sorted(clashes, key=_depth)),
         ("Tight, furthest under the limit first", [f for f in fails if f.word in TIGHT]),
         ("Other shortfalls", [f for f in fails if f.word not in {"clash", *TIGHT}]),
-        ("Undecided", _of(report, Verdict.UNSURE)),
+        ("Undecided", unsure),
         ("Not checked", _of(report, Verdict.NOT_CHECKED)),
         ("Close: what must be is met, what is wanted is not", _of(report, Verdict.CLOSE)),
     ]
@@ -119,6 +121,22 @@ def _reason(rule: RuleNote) -> str:
     """Between whom the rule stands, and for what reason; a default has neither."""
     between = " - ".join(rule.between) if set(rule.between) != {"*"} else ""
     return ": ".join(filter(None, [between, rule.why]))
+
+
+def _likely(report: Report, width: int) -> Iterator[Line]:
+    """Shortfalls that look like joints, two lines each: most of them need a tick, not a look."""
+    likely = sorted((finding for finding in report.findings if finding.looks_joined), key=lambda f: f.sort_key)
+    if not likely:
+        return
+    yield from wrapped("They look like joints that the file does not state", width, Style.STRONG)
+    for finding in likely:
+        said = Measured(finding, report.units).number()
+        first = f"{finding.word}: {' - '.join(finding.subjects)}: {said}"
+        yield from wrapped(first, width, STYLES[finding.verdict], hang="  ")
+        yield from labelled("looks", finding.looks_joined, width)
+        yield from labelled("move", finding.move.text if finding.move else "", width)
+    yield from wrapped("State the true ones with --joints. The others fall short like any.", width, Style.QUIET)
+    yield Line("")
 
 
 def _passing(report: Report, width: int) -> Iterator[Line]:

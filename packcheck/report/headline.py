@@ -26,13 +26,19 @@ def headline(report: Report) -> str:
     if verdict is Verdict.FAIL:
         found = counted(counts[Verdict.FAIL], "shortfall")
         also = f"; also {', '.join(others)}" if others else ""
-        return f"{found} found in {pairs}: {', '.join(_failing_words(report))}{also}"
+        return f"{found} found in {pairs}: {', '.join(_failing_words(report))}{also}{_joints(report)}"
     if not sum(counts.values()):
         return f"nothing was checked in {pairs}, which is not a pass"
     if verdict in (Verdict.UNSURE, Verdict.NOT_CHECKED):
-        return f"undecided: nothing proven short in {pairs}, but {', '.join(others)}"
+        return f"undecided: nothing proven short in {pairs}, but {', '.join(others)}{_joints(report)}"
     clean = f"no shortfall found in {pairs}, as described in this file"
     return f"{clean}; {', '.join(others)}" if others else clean
+
+
+def _joints(report: Report) -> str:
+    likely = sum(bool(finding.looks_joined) for finding in report.findings)
+    looks = "looks like a joint" if likely == 1 else "look like joints"
+    return f"; {likely} of them {looks}" if likely else ""
 
 
 def _failing_words(report: Report) -> list[str]:

@@ -25,7 +25,7 @@ from packcheck.scene.nodes import MapNode, Number, compose, plain
 from packcheck.scene.spelling import Mm, Value, figure, settled
 from packcheck.scene.splices import Keys, SpliceError, appended, put
 
-__all__ = ["Append", "Change", "Mm", "Plan", "Put", "planned"]
+__all__ = ["Append", "Change", "Mm", "Plan", "Put", "planned", "written_parts"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +113,24 @@ def planned(scene: Scene, changes: Sequence[Change]) -> Plan:
     for layout in {None, *touched} - {scene.layout}:
         written.scene(layout)
     return Plan(written.scene(scene.layout), edits)
+
+
+def written_parts(scene: Scene) -> frozenset[str]:
+    """The parts that are written out in the files of a loaded scene, and so can be changed there.
+
+    Raises
+    ------
+    SceneError
+        When a file is no longer the one that was read.
+    """
+    sections = (_Text.read(path, scene).tree().get("parts") for path in scene.files)
+    return frozenset(
+        name
+        for section in sections
+        if isinstance(section, MapNode)
+        for name, entry in section.entries.items()
+        if isinstance(entry.node, MapNode)
+    )
 
 
 class _Text:

@@ -9,7 +9,11 @@ scene; what two parts share by hanging on one frame cancels.
 
 A gap passes when its low end meets the limit, fails when its high end misses it, and is undecided in between.
 Parts joined by `bolted_to` should touch: an overlap up to `seat`, or a gap up to 0.5 mm, beyond their tolerances,
-is a joint; more overlap is a clash, more air is "not seated".
+is a joint; more overlap is a clash, more air is "not seated". A part placed `in` another that touches it in this
+way is a joint too, where nothing but a default asks for air between them.
+
+What falls short and looks like a joint that the file does not state is listed apart, with the evidence, and counts
+as a shortfall all the same.
 
 A part with `fit: encloses` or `fit: about` is only an envelope: the true part may be farther away, so its gaps are
 at least what is measured, and an overlap only "may clash".
@@ -34,6 +38,7 @@ import numpy as np
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.guesses import Guesses
+from packcheck.assembly.likely import looks_joined
 from packcheck.assembly.rules import Asked
 from packcheck.assembly.tolerance import Slack
 from packcheck.errors import QueryError, SourceMark
@@ -58,7 +63,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
     wanted = [names.index(name) for name in only] if only else range(len(names))
     pairs = [(names[i], names[j]) for i, j in _near_pairs(assembly, names, set(wanted))]
     found = (pair_finding(assembly, session, a, b) for a, b in pairs)
-    findings = [finding for finding in found if finding is not None]
+    findings = [_with_evidence(assembly, finding) for finding in found if finding is not None]
     total = _pair_count(len(names), len(set(wanted)))
     listed = _listed(findings, assembly.scene.list_within)
     passing = [finding for finding in findings if finding.verdict is Verdict.PASS]
@@ -129,10 +134,19 @@ def pair_finding(assembly: Assembly, session: Session, a: str, b: str) -> Findin
         return replace(blank, word="not checked", skipped=str(error))
     if separation is None:
         return None
+    seat = _joint_limit(assembly, slack)
+    if not joint and _rests_in(assembly, asked, a, b) and _seated(separation, seat):
+        joint, note = True, RuleNote((a, b), "placed in one another, and touching", "in")
+        blank = replace(blank, limit=seat, rule=note)
     slack = Slack(0.0, np.empty((0, 3, 3))) if joint else slack
     if joint:
         blank = replace(blank, envelope=False)  # a joint is drawn where it was measured, envelope or not
     return _worded(_measured(blank, assembly, separation, slack), joint)
+
+
+def _with_evidence(assembly: Assembly, finding: Finding) -> Finding:
+    evidence = looks_joined(assembly, finding)
+    return replace(finding, looks_joined=evidence) if evidence else finding
 
 
 def _separation(
@@ -158,6 +172,18 @@ def _measured(blank: Finding, assembly: Assembly, separation: Separation, slack:
         where=None if points is None else assembly.datums.place(points.mean(axis=0)),
         note=separation.doubt,
     )
+
+
+def _rests_in(assembly: Assembly, asked: Asked, a: str, b: str) -> bool:
+    """Whether one part is placed in the other and nothing but a default asks for air between them."""
+    parts = assembly.scene.parts
+    return set(asked.rule.between) == {"*"} and (parts[a].parent == b or parts[b].parent == a)
+
+
+def _seated(separation: Separation, seat: Limit) -> bool:
+    low, high = separation.low, separation.high
+    assert seat.must is not None and seat.most is not None
+    return low is not None and high is not None and seat.must <= low and high <= seat.most
 
 
 def _joint_limit(assembly: Assembly, slack: Slack) -> Limit:

@@ -166,3 +166,15 @@ def test_a_pair_is_measured_once_for_all_its_copies() -> None:
     )
     report = made.check(moves=False)
     assert made.session.work.gaps <= 1.3 * report.pairs.measured
+
+
+@pytest.mark.parametrize(("gap", "word"), [(-0.9, ""), (0.4, ""), (-1.4, "clash"), (2.0, "tight"), (10.0, "clear")])
+def test_a_part_in_another_is_joined_where_it_touches(gap: float, word: str) -> None:
+    """Oracle: by head: touching within the seat is a joint, anything else is asked for air like any pair."""
+    report = two_cubes(gap, parent="a")
+    assert [finding.word for finding in report.findings] == ([word] if word else [])
+
+
+def test_a_rule_of_its_own_still_asks_for_air_within_a_part() -> None:
+    (finding,) = two_cubes(0, ruled(Rule(("a", "b"), must=2.0)), parent="a").findings
+    assert (finding.word, finding.verdict) == ("touching", Verdict.FAIL)
