@@ -12,12 +12,14 @@ if TYPE_CHECKING:
     from packcheck.bay import Bay, load
     from packcheck.errors import Fault, MeshError, PackcheckError, SceneError
     from packcheck.findings import Finding, Report, Table, Verdict
+    from packcheck.solids.look import look
 
 __version__ = "0.1.0"
 
 _HOME = {
     "Bay": "bay",
     "load": "bay",
+    "look": "solids.look",
     "Fault": "errors",
     "MeshError": "errors",
     "PackcheckError": "errors",
@@ -40,6 +42,7 @@ __all__ = [
     "Verdict",
     "__version__",
     "load",
+    "look",
 ]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -51,7 +52,7 @@ class SolidMaker:
         self.accounts: dict[str, list[MeshAccount]] = {}
         self.faults: list[Fault] = []
         self._use_cache = use_cache
-        self._made: dict[tuple[tuple[SolidSpec, ...], float], tuple[Solid, ...]] = {}
+        self._made: dict[tuple[tuple[SolidSpec, ...], float, bool], tuple[Solid, ...]] = {}
         self._read: dict[Mesh, tuple[tuple[Solid, ...], MeshAccount] | MeshError] = {}
 
     def solids(self, part: Part) -> tuple[Solid, ...]:
@@ -59,7 +60,7 @@ class SolidMaker:
         shapes = [self._shape(spec, part) for spec in part.solids]
         if not all(shapes):
             return ()
-        key = (tuple(SolidSpec(s.shape, s.anchor, s.at, s.turn) for s in part.solids), part.wrap)
+        key = (tuple(SolidSpec(s.shape, s.anchor, s.at, s.turn) for s in part.solids), part.wrap, bool(part.faces))
         if key not in self._made:
             self._made[key] = _composed(part.solids, shapes, part.wrap)
         return self._made[key]
@@ -99,7 +100,7 @@ class SolidMaker:
             return ()
         solids, account = outcome
         self.accounts.setdefault(part.name, []).append(account)
-        return solids
+        return tuple(_stretched(solid, account.stretch, spec, part) for solid in solids)
 
     def _mesh(self, shape: Mesh) -> tuple[tuple[Solid, ...], MeshAccount] | MeshError:
         if shape not in self._read:
@@ -113,6 +114,16 @@ class SolidMaker:
 
 def _placed_fault(fault: Fault, mark: SourceMark | None) -> Fault:
     return Fault(mark or fault.mark, fault.what, fault.why, fault.mend)
+
+
+def _stretched(solid: Solid, share: float, spec: SolidSpec, part: Part) -> Solid:
+    """`solid` with the error that an unsure scale makes at its farthest point from where it is held."""
+    if not share:
+        return solid
+    low, high = shape_corners(spec.shape, (solid,))
+    held = np.array([low, high]) if part.faces else _anchor(spec, (solid,))[None]
+    farthest = max(float(np.linalg.norm(np.maximum(high - point, point - low))) for point in held)
+    return replace(solid, error=solid.error + share * farthest, support=None)
 
 
 def _composed(specs: Sequence[SolidSpec], shapes: Sequence[tuple[Solid, ...]], wrap: float) -> tuple[Solid, ...]:

@@ -9,7 +9,13 @@ from packcheck.report.printable import printable
 
 __all__ = ["counted", "headline"]
 
-PLURALS = {"clash": "clashes", "pair": "pairs", "shortfall": "shortfalls"}
+PLURALS = {
+    "body": "bodies",
+    "clash": "clashes",
+    "pair": "pairs",
+    "shortfall": "shortfalls",
+    "triangle": "triangles",
+}
 
 
 def counted(count: int, word: str) -> str:

@@ -33,8 +33,10 @@ __all__ = [
     "Rule",
     "Scene",
     "Shape",
+    "SignedAxis",
     "SolidSpec",
     "Sphere",
+    "Tape",
     "Triple",
     "Tube",
     "Wheels",
@@ -45,6 +47,7 @@ CAR = "car"
 
 Triple: TypeAlias = tuple[float, float, float]
 AxisName: TypeAlias = Literal["x", "y", "z"]
+SignedAxis: TypeAlias = Literal["x", "y", "z", "-x", "-y", "-z"]
 Direction: TypeAlias = Literal["fore", "aft", "left", "right", "up", "down"]
 FaceName: TypeAlias = Literal["front", "rear", "left", "right", "top", "bottom"]
 End: TypeAlias = Literal["min", "mid", "max"]
@@ -133,8 +136,22 @@ class Extrude:
 
 
 @dataclass(frozen=True, slots=True)
+class Tape:
+    """A length of the part, mm: as the file has it, and by tape to within `tolerance` (over zero)."""
+
+    in_file: float
+    by_tape: float
+    tolerance: float
+
+
+@dataclass(frozen=True, slots=True)
 class Mesh:
-    """A geometry file. `unit` is mm per file unit (10 for cm); `thickness` and `side` make an open skin a sheet."""
+    """A geometry file. `unit` is mm per file unit (10 for cm); `thickness` and `side` make an open skin a sheet.
+
+    `axes` are those of the file, with a sign, that become the part's own x, y and z. `bodies` are names or numbers,
+    none for all. `crop` keeps what reaches into a box (least and greatest corner, own frame, mm); `least_piece`
+    drops connected pieces smaller than that, mm; `simplify` is how far fewer triangles may stray, mm.
+    """
 
     file: Path
     unit: float
@@ -143,6 +160,12 @@ class Mesh:
     side: Side | None = None
     scale: float = 1.0
     mirror: AxisName | None = None
+    axes: tuple[SignedAxis, SignedAxis, SignedAxis] = ("x", "y", "z")
+    bodies: tuple[str, ...] = ()
+    crop: tuple[Triple, Triple] | None = None
+    least_piece: float = 0.0
+    tape: Tape | None = None
+    simplify: float = 0.0
 
 
 Shape: TypeAlias = Box | Cylinder | Sphere | Capsule | Cone | Tube | Pipe | Extrude | Mesh

@@ -2,35 +2,28 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated, Any, Final, Literal, TypeAlias, cast, get_args
 
-from pydantic import Discriminator, Field, PlainValidator, Tag, ValidationInfo, WithJsonSchema, model_validator
+from pydantic import Discriminator, Field, PlainValidator, Tag, WithJsonSchema, model_validator
 
 from packcheck.scene import model
 from packcheck.scene.ended import Bar, Capsule, Cone, Cylinder, Ended, Ends, Tube
 from packcheck.scene.hints import nearest
-from packcheck.scene.model import Anchor, End, Shape, Side, Triple
-from packcheck.scene.nodes import Text
+from packcheck.scene.mesh_shape import Mesh
+from packcheck.scene.model import Anchor, End, Shape, Triple
 from packcheck.scene.placement import Point, Strict, Turn, either
 from packcheck.scene.sizes import Size
 from packcheck.scene.slots import (
     AnyLength,
     AxisSlot,
-    Context,
-    Factor,
     Length,
     Maybe,
-    UnitSlot,
     Wrong,
-    choice,
     many,
     row,
-    words,
     written,
 )
 from packcheck.scene.soundness import check_outline, check_pipe
-from packcheck.units import UNITS
 
 __all__ = ["ENDED", "OWN_ZERO", "SHAPES", "Solid", "ends_of", "shape_of"]
 
@@ -86,64 +79,6 @@ class Extrude(Strict):
 
     def shape(self) -> Shape:
         return model.Extrude(tuple(self.outline), self.thickness, self.along)
-
-
-def _mesh_file(value: object, info: ValidationInfo) -> Path:
-    """The path as seen from here; relative paths start at the folder of the file that names them."""
-    if not isinstance(value, Text) or not value.strip():
-        raise Wrong(f"is {written(value)}, needs the path of a file")
-    context = cast(Context, info.context)
-    path = context.folders[value.mark.file] / value.strip()
-    try:
-        is_file, is_folder = path.is_file(), path.is_dir()
-    except (OSError, ValueError):
-        raise Wrong(f"{written(value)} cannot be the name of a file") from None
-    if is_file:
-        return path
-    if is_folder:
-        raise Wrong(f"{written(value)} is a folder, needs a file")
-    raise Wrong(f"{written(value)} does not exist", mend=lambda: _path_mend(value, path))
-
-
-def _path_mend(text: str, path: Path) -> str:
-    if "\\" in repr(text):  # also where quotes made a control character of it
-        return "write folders with /"
-    try:
-        neighbours = [other.name for other, _ in zip(path.parent.iterdir(), range(1000), strict=False)]
-    except (OSError, ValueError):
-        return "the path starts at the folder of this scene file"
-    return nearest(path.name, neighbours, alikeness=0.75) or "the path starts at the folder of this scene file"
-
-
-MeshFile: TypeAlias = Annotated[Path, PlainValidator(_mesh_file), WithJsonSchema({"type": "string"})]
-_SIDES = get_args(Side)
-
-
-class Mesh(Strict):
-    """A geometry file."""
-
-    file: MeshFile = Field(description="Path, from the folder of this scene file.")
-    units: UnitSlot = Field(description="Unit of the numbers in the file.")
-    thickness: Maybe[Size] = Field(default=None, description="Thickness of an open skin, such as a body panel.")
-    side: Maybe[Annotated[Side, choice(*_SIDES), words(*_SIDES)]] = Field(
-        default=None, description="Which face of the skin it is."
-    )
-    scale: Factor = 1.0
-    mirror: Maybe[AxisSlot] = Field(default=None, description="Mirror across the plane square to this axis.")
-
-    @model_validator(mode="after")
-    def _whole_skin(self) -> Mesh:
-        given = {"thickness": self.thickness, "side": self.side}
-        missing = [key for key, value in given.items() if value is None]
-        if len(missing) == 1:
-            (there,) = given.keys() - missing
-            why = "an open skin is a sheet only when its thickness and the side that was modelled are both known"
-            raise Wrong(f"stands without {missing[0]}, needs both or neither", why=why, key=(there,))
-        return self
-
-    def shape(self) -> Shape:
-        unit = float(UNITS[self.units])
-        return model.Mesh(self.file, unit, self.units, self.thickness, self.side, self.scale, self.mirror)
 
 
 _ENDS = get_args(End)

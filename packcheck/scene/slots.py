@@ -25,6 +25,7 @@ from packcheck.units import PLAIN, Mend, Quantity, QuantityError, to_degrees, to
 __all__ = [
     "MEASURE",
     "AnyLength",
+    "AnyNumber",
     "AxisSlot",
     "Context",
     "Degrees",
@@ -198,6 +199,10 @@ def _factor(value: object, info: ValidationInfo) -> float:
     return factor
 
 
+def _number(value: object, info: ValidationInfo) -> float:
+    return _slot(value, info, to_number)
+
+
 def _flag(value: object) -> bool:
     if isinstance(value, bool):
         return value
@@ -287,6 +292,7 @@ MEASURE: Final = WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string"
 
 AnyLength: TypeAlias = Annotated[float, PlainValidator(read_length), MEASURE]
 Length: TypeAlias = Annotated[float, PlainValidator(_none_or_more), MEASURE]
+AnyNumber: TypeAlias = Annotated[float, PlainValidator(_number), MEASURE]
 Degrees: TypeAlias = Annotated[float, PlainValidator(read_degrees), MEASURE]
 Factor: TypeAlias = Annotated[float, PlainValidator(_factor), MEASURE]
 Flag: TypeAlias = Annotated[bool, PlainValidator(_flag), WithJsonSchema({"type": "boolean"})]

@@ -5,15 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from packcheck.scene.model import Mesh, Triple
+from packcheck.scene.model import LengthUnit, Mesh, Triple
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import ODD_LARGE, ODD_SMALL
 
-__all__ = ["LoadedMesh", "MeshAccount", "odd_size", "sheet_words"]
+__all__ = ["UNITS", "USUAL", "LoadedMesh", "MeshAccount", "asked_words", "odd_size", "sheet_words"]
 
-_MM: Final = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
+UNITS: Final[dict[LengthUnit, float]] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
+"""mm in each."""
+
 _NAMES: Final = {"mm": "mm", "cm": "cm", "m": "metres", "in": "inches"}
-_USUAL: Final = (20.0, 3000.0)
+USUAL: Final = (20.0, 3000.0)
+"""mm. The longest side of nearly every part of a car."""
+
 _TO: Final = {"outer": " to the inside", "inner": " to the outside", "middle": ", half to each side"}
 
 
@@ -39,6 +43,9 @@ class MeshAccount:
         Thickness and side when the surface was taken as a sheet, else "".
     odd_size : str
         A question when the size is unlikely for a part of a car, else "".
+    stretch : float
+        How far off its scale may be, as a share of it: a point that far from where the part is placed is off by
+        so much of the distance.
     """
 
     file: str
@@ -51,6 +58,7 @@ class MeshAccount:
     unrepaired: tuple[str, ...] = ()
     sheet: str = ""
     odd_size: str = ""
+    stretch: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,11 +83,34 @@ def odd_size(extents: Triple, spec: Mesh) -> str:
     longest = max(extents)
     if ODD_SMALL <= longest <= ODD_LARGE:
         return ""
-    low, high = _USUAL
-    likely = (name for name in ("m", "in", "cm", "mm") if low <= longest * _MM[name] / spec.unit <= high)
-    name = next(likely, "")
+    low, high = USUAL
+    units: tuple[LengthUnit, ...] = ("m", "in", "cm", "mm")
+    likely = (name for name in units if low <= longest * UNITS[name] / spec.unit <= high)
+    name = next(likely, None)
     guess = f"{_NAMES[name]} read as {_NAMES[spec.unit_name]}?" if name else "is the unit right?"
     return f"longest side {longest:.4g} mm: {guess}"
+
+
+def asked_words(spec: Mesh) -> tuple[str, ...]:
+    """What the scene asks to be changed that does not show elsewhere.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from packcheck.scene.model import Tape
+    >>> asked_words(Mesh(Path("a.stl"), 1000.0, "m", scale=1.03, tape=Tape(400.0, 412.0, 2.0)))
+    ('scaled by 1.03: 400 mm in the file, 412 mm by tape, within 0.49 %',)
+    """
+    words: tuple[str, ...] = (f"bodies taken: {', '.join(spec.bodies)}",) if spec.bodies else ()
+    if spec.axes != ("x", "y", "z"):
+        words += (f"turned: its {', '.join(spec.axes)} are x, y, z here",)
+    if tape := spec.tape:
+        share = 100 * tape.tolerance / tape.by_tape
+        words += (
+            f"scaled by {spec.scale:.4g}: {tape.in_file:.4g} mm in the file, {tape.by_tape:.4g} mm by tape, "
+            f"within {share:.2g} %",
+        )
+    return words
 
 
 def sheet_words(spec: Mesh, *, closed: bool) -> str:

@@ -27,7 +27,7 @@ from packcheck.solids.support import polyhedron_support
 
 __all__ = ["folder", "key_of", "load", "store"]
 
-_FORMAT: Final = 2
+_FORMAT: Final = 3
 """Raised whenever the same file would come out differently, or be stored differently."""
 
 _MOST: Final = 1 << 30
@@ -49,8 +49,8 @@ def folder() -> Path | None:
 
 def key_of(data: bytes, spec: Mesh) -> str:
     """A name that changes with the bytes, the format, everything the scene says of the file, and this package."""
-    said = (spec.unit, spec.unit_name, spec.scale, spec.mirror, spec.thickness, spec.side)
-    about = json.dumps([_FORMAT, packcheck.__version__, spec.file.suffix.lower(), *said])
+    said = [value for name, value in asdict(spec).items() if name != "file"]
+    about = json.dumps([_FORMAT, packcheck.__version__, spec.file.suffix.lower(), said])
     return hashlib.sha256(hashlib.sha256(data).digest() + about.encode()).hexdigest()
 
 

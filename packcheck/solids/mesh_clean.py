@@ -12,6 +12,7 @@ import numpy as np
 
 from packcheck.arrays import Faces, Points
 from packcheck.solids.facing import enclosing_nothing, faced_outward
+from packcheck.solids.mesh_cut import without_crumbs
 from packcheck.solids.mesh_mend import Mend, mended, repeats, twins
 from packcheck.solids.topology import Edges, Flags, components, wound_alike
 from packcheck.solids.wording import counted
@@ -48,13 +49,15 @@ class Surface:
         return bool(self.closed.all())
 
 
-def understood(mend: Mend) -> Surface | None:
+def understood(mend: Mend, least_piece: float = 0.0) -> Surface | None:
     """Mend and orient a surface as far as that is beyond doubt.
 
     Parameters
     ----------
     mend : Mend
         Merged, finite and within range.
+    least_piece : float
+        Connected pieces smaller than this are left out, mm.
 
     Returns
     -------
@@ -63,13 +66,14 @@ def understood(mend: Mend) -> Surface | None:
     """
     if not mend.has_area:
         return None
-    mend = _without_backs(_wound(mended(mend)))
+    mend, crumbs = without_crumbs(mended(mend), least_piece)
+    mend = _without_backs(_wound(mend))
     piece, closed = mend.pieces
     if not closed.all():
-        doubts = _open_words(mend.edges, closed)
+        doubts = crumbs + _open_words(mend.edges, closed)
         return Surface(mend.vertices, mend.faces, piece, closed, mend.words, doubts, mend.error)
     faces, turned, doubts = faced_outward(mend.vertices, mend.faces, piece, mend.measures[0])
-    doubts += _closed_words(mend)
+    doubts = crumbs + doubts + _closed_words(mend)
     return Surface(mend.vertices, faces, piece, closed, mend.words + turned, doubts, mend.error)
 
 

@@ -13,10 +13,12 @@ from packcheck.scene.model import Mesh
 from packcheck.solids import mesh_cache
 from packcheck.solids.coherent import coherent_order
 from packcheck.solids.formats import RawMesh, RefusedError, parse
+from packcheck.solids.formats.bodies import chosen
 from packcheck.solids.formats.gate import read_bytes
-from packcheck.solids.mesh_account import LoadedMesh, MeshAccount, odd_size, sheet_words
+from packcheck.solids.mesh_account import LoadedMesh, MeshAccount, asked_words, odd_size, sheet_words
 from packcheck.solids.mesh_clean import Surface, understood
 from packcheck.solids.mesh_convex import is_convex
+from packcheck.solids.mesh_cut import cropped
 from packcheck.solids.mesh_mend import Mend, merged
 from packcheck.solids.sheets import skin_of
 from packcheck.solids.solid import Solid
@@ -24,7 +26,7 @@ from packcheck.solids.support import polyhedron_support
 from packcheck.solids.topology import edges_of, pieces_of
 from packcheck.tolerances import FARTHEST
 
-__all__ = ["LoadedMesh", "MeshAccount", "read_mesh"]
+__all__ = ["LoadedMesh", "MeshAccount", "account_of", "read_mesh", "surface_of"]
 
 _AXES: Final = {"x": 0, "y": 1, "z": 2}
 
@@ -69,33 +71,61 @@ def read_mesh(spec: Mesh, *, use_cache: bool = True) -> LoadedMesh:
 
 
 def _made(spec: Mesh, raw: RawMesh) -> LoadedMesh:
-    surface = understood(_in_mm(spec, merged(raw.vertices, raw.faces, soup=raw.soup)))
+    surface = surface_of(spec, raw)
+    solid, doubt = _solid_of(surface, spec)
+    account = account_of(spec, raw, surface)
+    return LoadedMesh(solid, replace(account, unrepaired=account.unrepaired + doubt))
+
+
+def surface_of(spec: Mesh, raw: RawMesh) -> Surface:
+    """What of the file the scene takes, in the part's own frame, mended.
+
+    Raises
+    ------
+    RefusedError
+        When nothing is left, or it lies too far out.
+    """
+    raw = chosen(raw, spec.bodies)
+    mend, left_out = cropped(_in_mm(spec, raw), spec.crop)
+    surface = understood(mend, spec.least_piece)
     if surface is None:
         raise RefusedError("holds no face that has an area")
-    solid, doubt = _solid_of(surface, spec)
+    error = surface.error + raw.error * _factor(spec, raw)
+    return replace(surface, unrepaired=left_out + surface.unrepaired, error=error)
+
+
+def account_of(spec: Mesh, raw: RawMesh, surface: Surface) -> MeshAccount:
+    """What became of the file."""
     low, high = surface.vertices.min(axis=0), surface.vertices.max(axis=0)
     x, y, z = (high - low).tolist()
     extents = (x, y, z)
-    account = MeshAccount(
+    return MeshAccount(
         file=spec.file.name,
         format=raw.format,
         triangles=len(surface.faces),
         pieces=len(surface.closed),
         closed=surface.is_closed,
         extents=extents,
-        repaired=surface.repaired,
-        unrepaired=_declared(spec, raw) + raw.remarks + surface.unrepaired + doubt,
+        repaired=asked_words(spec) + surface.repaired,
+        unrepaired=_declared(spec, raw) + raw.remarks + surface.unrepaired,
         sheet=sheet_words(spec, closed=surface.is_closed),
         odd_size=odd_size(extents, spec),
+        stretch=spec.tape.tolerance / spec.tape.by_tape if spec.tape else 0.0,
     )
-    return LoadedMesh(solid, account)
 
 
-def _in_mm(spec: Mesh, mend: Mend) -> Mend:
-    """Scaled to mm, and mirrored when the scene says so; faces keep their outside out."""
-    vertices = mend.vertices * (spec.unit * spec.scale)
-    if spec.mirror:
-        vertices[:, _AXES[spec.mirror]] *= -1.0
+def _factor(spec: Mesh, raw: RawMesh) -> float:
+    """mm per number of the file."""
+    return (1.0 if raw.settled else spec.unit) * spec.scale
+
+
+def _in_mm(spec: Mesh, raw: RawMesh) -> Mend:
+    """Merged, turned, scaled to mm, and mirrored when the scene says so; faces keep their outside out."""
+    mend = merged(raw.vertices, raw.faces, soup=raw.soup)
+    vertices = mend.vertices[:, [_AXES[axis[-1]] for axis in spec.axes]] * _factor(spec, raw)
+    for own, axis in enumerate(spec.axes):
+        if (axis[0] == "-") != (spec.mirror is not None and _AXES[spec.mirror] == own):
+            vertices[:, own] *= -1.0
     largest = float(np.abs(vertices).max(initial=0.0))
     if not largest <= FARTHEST:
         raise RefusedError(
@@ -106,7 +136,7 @@ def _in_mm(spec: Mesh, mend: Mend) -> Mend:
 
 
 def _declared(spec: Mesh, raw: RawMesh) -> tuple[str, ...]:
-    if raw.unit in ("", spec.unit_name):
+    if raw.unit in ("", spec.unit_name) or raw.settled:
         return ()
     return (f"file says {raw.unit}, scene says {spec.unit_name}",)
 

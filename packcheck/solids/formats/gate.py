@@ -73,7 +73,10 @@ class RawMesh:
     """Triangles as the file has them, in file units.
 
     `unit` is what the file itself declares ("" when it declares none); `remarks` say what was left out; `soup`
-    tells that the format repeats the corners of every triangle, so that merging them mends nothing.
+    tells that the format repeats the corners of every triangle, so that merging them mends nothing. `names` are
+    those of the bodies in the file, and `body` the number of each face's own, when it tells them apart. `error` is
+    how far the triangles may lie from the true surface; `settled` means that the numbers are in mm whatever the
+    scene says, because the format itself is sure of its unit.
     """
 
     format: str
@@ -82,6 +85,10 @@ class RawMesh:
     unit: str = ""
     remarks: tuple[str, ...] = ()
     soup: bool = False
+    names: tuple[str, ...] = ()
+    body: Faces | None = None  # (m,)
+    error: float = 0.0  # file units
+    settled: bool = False
 
 
 def read_bytes(path: Path) -> bytes:

@@ -21,9 +21,9 @@ def read_glb(data: bytes) -> RawMesh:
     """Triangles of the default scene of a GLB file, every body where its nodes put it, as written (metres)."""
     expect_content(data, ".glb", "GLB")
     text, binary = _chunks(data)
-    tree, triangles, remarks = plain_tree(_parsed(text), len(binary))
-    vertices, faces = through_trimesh(_packed(tree, binary), "glb", triangles=triangles)
-    return RawMesh("GLB", vertices, faces, unit="m", remarks=remarks)
+    plain = plain_tree(_parsed(text), len(binary))
+    vertices, faces, body = through_trimesh(_packed(plain.tree, binary), "glb", triangles=plain.triangles)
+    return RawMesh("GLB", vertices, faces, unit="m", remarks=plain.remarks, names=plain.names, body=body)
 
 
 def _chunks(data: bytes) -> tuple[bytes, bytes]:

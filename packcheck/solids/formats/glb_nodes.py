@@ -5,14 +5,14 @@ The mesh library takes minutes over a chain of a few hundred nodes, so it is han
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.solids.formats.gate import RefusedError
 
-__all__ = ["placed_meshes", "whole_number"]
+__all__ = ["PlacedMesh", "placed_meshes", "whole_number"]
 
 _PLACING: Final = {"matrix": 16, "translation": 3, "rotation": 4, "scale": 3}
 _BAKE: Final = "apply all deformations and export plain, uncompressed meshes"
@@ -20,8 +20,16 @@ _BAKE: Final = "apply all deformations and export plain, uncompressed meshes"
 Json = dict[str, Any]
 
 
-def placed_meshes(nodes: list[Json], roots: list[int]) -> list[tuple[int, Floats]]:
-    """Mesh number and matrix (4, 4), column vectors, of every node below `roots` that has a mesh.
+class PlacedMesh(NamedTuple):
+    """A mesh by its number, its matrix (4, 4) for column vectors, and the name of the node it hangs on."""
+
+    mesh: int
+    matrix: Floats
+    name: str
+
+
+def placed_meshes(nodes: list[Json], roots: list[int]) -> list[PlacedMesh]:
+    """Every node below `roots` that has a mesh, in the order of the file.
 
     Raises
     ------
@@ -30,7 +38,7 @@ def placed_meshes(nodes: list[Json], roots: list[int]) -> list[tuple[int, Floats
     """
     seen: set[int] = set()
     placed = []
-    stack = [(root, np.eye(4)) for root in roots]
+    stack = [(root, np.eye(4)) for root in reversed(roots)]
     while stack:
         place, outer = stack.pop()
         if place in seen:
@@ -40,8 +48,8 @@ def placed_meshes(nodes: list[Json], roots: list[int]) -> list[tuple[int, Floats
         with np.errstate(all="ignore"):  # wild numbers are found among the vertices they make
             matrix = outer @ _own_matrix(node)
         if "mesh" in node:
-            placed.append((whole_number(node["mesh"]), matrix))
-        stack += [(whole_number(child), matrix) for child in node.get("children", [])]
+            placed.append(PlacedMesh(whole_number(node["mesh"]), matrix, str(node.get("name", ""))))
+        stack += [(whole_number(child), matrix) for child in reversed(node.get("children", []))]
     return placed
 
 

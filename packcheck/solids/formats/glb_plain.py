@@ -13,7 +13,7 @@ from typing import Any, Final
 from packcheck.solids.formats.gate import MAX_BYTES, MAX_TRIANGLES, RefusedError
 from packcheck.solids.formats.glb_nodes import placed_meshes, whole_number
 
-__all__ = ["plain_tree"]
+__all__ = ["Plain", "plain_tree"]
 
 _MAX_NODES: Final = 100_000
 _BYTES: Final = {5120: 1, 5121: 1, 5122: 2, 5123: 2, 5125: 4, 5126: 4}
@@ -28,8 +28,21 @@ _BAKE: Final = "apply all deformations and export plain, uncompressed meshes"
 Json = dict[str, Any]
 
 
-def plain_tree(tree: Json, binary: int) -> tuple[Json, int, tuple[str, ...]]:
-    """Only what makes the surface, how many triangles that is, and what was left out.
+@dataclass(frozen=True, slots=True)
+class Plain:
+    """A tree with one node and one mesh (named b0, b1, ...) for each body, in the order of the file.
+
+    `triangles` of all bodies; `names` of the bodies, "" where the file has none; `remarks` say what was left out.
+    """
+
+    tree: Json
+    triangles: int
+    names: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+
+def plain_tree(tree: Json, binary: int) -> Plain:
+    """Only what makes the surface.
 
     Parameters
     ----------
@@ -71,16 +84,16 @@ class _Plain:
         self.corners = 0
         self.left_out = 0
 
-    def result(self) -> tuple[Json, int, tuple[str, ...]]:
+    def result(self) -> Plain:
         self._refuse_foreign()
         nodes = self.tree.get("nodes", [])
         if len(nodes) > _MAX_NODES:
             raise RefusedError(f"has more than {_MAX_NODES} nodes", mend="join its bodies before exporting")
         meshes = [self._mesh(mesh) for mesh in self.tree.get("meshes", [])]
         roots, remarks = self._roots(nodes)
-        placed = [(mesh, matrix) for mesh, matrix in placed_meshes(nodes, roots) if meshes[mesh].triangles]
-        for mesh, _ in placed:
-            self._spend(meshes[mesh].size)
+        placed = [body for body in placed_meshes(nodes, roots) if meshes[body.mesh].triangles]
+        for body in placed:
+            self._spend(meshes[body.mesh].size)
         if not placed:
             raise RefusedError("holds no triangles")
         if self.left_out:
@@ -89,13 +102,19 @@ class _Plain:
             "asset": {"version": "2.0"},
             "scene": 0,
             "scenes": [{"nodes": list(range(len(placed)))}],
-            "nodes": [{"mesh": mesh, "matrix": matrix.T.ravel().tolist()} for mesh, matrix in placed],
-            "meshes": [{"primitives": mesh.primitives} for mesh in meshes],
+            "nodes": [{"mesh": k, "matrix": body.matrix.T.ravel().tolist()} for k, body in enumerate(placed)],
+            "meshes": [
+                {"name": f"b{k}", "primitives": meshes[body.mesh].primitives} for k, body in enumerate(placed)
+            ],
             "accessors": self.accessors,
             "bufferViews": self.views,
             "buffers": [{"byteLength": self.binary}],
         }
-        return plain, sum(meshes[mesh].triangles for mesh, _ in placed), remarks
+        names = tuple(body.name or self._name(body.mesh) for body in placed)
+        return Plain(plain, sum(meshes[body.mesh].triangles for body in placed), names, remarks)
+
+    def _name(self, mesh: int) -> str:
+        return str(self.tree["meshes"][mesh].get("name", ""))
 
     def _refuse_foreign(self) -> None:
         for buffer in self.tree.get("buffers", []):

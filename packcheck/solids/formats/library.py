@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import warnings
 from io import BytesIO
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -13,10 +14,13 @@ from packcheck.solids.formats.gate import RefusedError, existing
 
 __all__ = ["through_trimesh"]
 
+_NUMBER: Final = re.compile(r"b(\d+)(?:_|$)")
 
-def through_trimesh(data: bytes, file_type: str, *, triangles: int) -> tuple[Points, Faces]:
-    """Vertices (n, 3) and faces (m, 3) of all bodies, placed as the file places them, file units.
 
+def through_trimesh(data: bytes, file_type: str, *, triangles: int) -> tuple[Points, Faces, Faces]:
+    """Vertices (n, 3), faces (m, 3) of all bodies, placed as the file places them, and body of each face (m,).
+
+    File units. Bodies whose geometry is named b0, b1, ... keep that number; others are all number 0.
     Nothing outside `data` can be reached, because no resolver is given; a warning counts as a failure,
     because a half-read row of numbers only warns.
 
@@ -31,27 +35,35 @@ def through_trimesh(data: bytes, file_type: str, *, triangles: int) -> tuple[Poi
         with warnings.catch_warnings(), np.errstate(all="ignore"):
             warnings.simplefilter("error")
             scene = trimesh.load_scene(BytesIO(data), file_type=file_type, process=False)
-            bodies = [_placed(scene, node) for node in scene.graph.nodes_geometry]
+            bodies = sorted((_placed(scene, node) for node in scene.graph.nodes_geometry), key=lambda body: body[0])
     except Exception as error:  # whatever the parser trips over, the file is at fault and is named
         raise RefusedError(f"cannot be understood ({type(error).__name__}: {_first_line(error)})") from error
-    vertices = [vertices for vertices, _ in bodies]
+    vertices = [vertices for _, vertices, _ in bodies]
     starts = np.cumsum([0, *map(len, vertices)])
-    faces = [existing(faces, len(points)) + start for (points, faces), start in zip(bodies, starts, strict=False)]
-    got = sum(map(len, faces))
-    if got != triangles:
-        raise RefusedError(f"does not add up: {triangles} triangles written, {got} understood")
-    return np.concatenate([np.zeros((0, 3)), *vertices]), np.concatenate([np.zeros((0, 3), dtype=np.int64), *faces])
+    faces = [
+        existing(faces, len(points)) + start for (_, points, faces), start in zip(bodies, starts, strict=False)
+    ]
+    counts = [len(rows) for rows in faces]
+    if sum(counts) != triangles:
+        raise RefusedError(f"does not add up: {triangles} triangles written, {sum(counts)} understood")
+    return (
+        np.concatenate([np.zeros((0, 3)), *vertices]),
+        np.concatenate([np.zeros((0, 3), dtype=np.int64), *faces]),
+        np.repeat(np.array([number for number, *_ in bodies], dtype=np.int64), counts),
+    )
 
 
-def _placed(scene: Any, node: str) -> tuple[Points, Faces]:
-    """One body where its node stands; a mirroring node turns the winding back."""
+def _placed(scene: Any, node: str) -> tuple[int, Points, Faces]:
+    """One body and its number, where its node stands; a mirroring node turns the winding back."""
     matrix, name = scene.graph[node]
     body = scene.geometry[name]
     vertices = np.asarray(body.vertices, dtype=np.float64)
     faces = np.asarray(body.faces, dtype=np.int64).reshape(-1, 3)
     if not np.array_equal(matrix, np.eye(4)):
         vertices = np.einsum("ni,ji->nj", vertices, matrix[:3, :3]) + matrix[:3, 3]
-    return vertices, faces[:, ::-1] if np.linalg.det(matrix[:3, :3]) < 0 else faces
+    number = _NUMBER.match(str(name))
+    turned = faces[:, ::-1] if np.linalg.det(matrix[:3, :3]) < 0 else faces
+    return int(number[1]) if number else 0, vertices, turned
 
 
 def _first_line(error: Exception) -> str:

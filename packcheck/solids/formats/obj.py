@@ -26,7 +26,7 @@ _CURVED: Final = frozenset(b"cstype deg bmat step curv curv2 surf parm trim hole
 
 
 def read_obj(data: bytes) -> RawMesh:
-    """Triangles of an OBJ file; groups and objects become one mesh, polygons are cut into triangles."""
+    """Triangles of an OBJ file; its objects (or, without any, its groups) are bodies; polygons are cut."""
     text = plain_text(data)
     expect_content(text, ".obj", "OBJ", "")
     lines = _statements(text)
@@ -34,11 +34,12 @@ def read_obj(data: bytes) -> RawMesh:
     corners, counts = _corners(lines, len(vertices))
     if not len(counts):
         raise RefusedError(f"holds {len(vertices)} points but no faces" if len(vertices) else "holds no triangles")
-    faces, remarks = triangles_of(vertices, corners, counts)
+    faces, owner, remarks = triangles_of(vertices, corners, counts)
+    names, objects = _objects(lines)
     lost = sum(line[:2] in (b"l ", b"p ") for line in lines)
     if lost:
         remarks += (f"left out {lost} lines and points",)
-    return RawMesh("OBJ", vertices, faces, remarks=remarks)
+    return RawMesh("OBJ", vertices, faces, remarks=remarks, names=names, body=objects[owner])
 
 
 def _statements(text: bytes) -> list[bytes]:
@@ -87,6 +88,18 @@ def _corners(lines: list[bytes], vertices: int) -> tuple[Faces, Faces]:
                 f"has faces that use vertices {reason}: face {face} asks for vertex {got} of {vertices}"
             )
     return numbers - 1, counts
+
+
+def _objects(lines: list[bytes]) -> tuple[tuple[str, ...], Faces]:
+    """Names of the objects that have faces, and the number of the one each polygon (m,) stands in."""
+    key = b"o" if any(line[:2] == b"o " for line in lines) else b"g"
+    name, seen, numbers = b"", dict[bytes, int](), []
+    for line in lines:
+        if line[:2] == b"f ":
+            numbers.append(seen.setdefault(name, len(seen)))
+        elif line[:2] == key + b" " or line == key:
+            name = line[2:].strip()
+    return tuple(name.decode(errors="replace") for name in seen), np.array(numbers, dtype=np.int64)
 
 
 def _vertices_before_faces(lines: list[bytes]) -> Faces:

@@ -27,7 +27,7 @@ def read_off(data: bytes) -> RawMesh:
     corners, counts = _polygons(rows[1 + vertices :])
     if ((corners < 0) | (corners >= vertices)).any():
         raise RefusedError(f"has faces that use vertices it does not have (0 to {vertices - 1})")
-    triangles, remarks = triangles_of(points, corners, counts)
+    triangles, _, remarks = triangles_of(points, corners, counts)
     return RawMesh("OFF", points, triangles, remarks=remarks)
 
 

@@ -41,7 +41,7 @@ def read_ply(data: bytes) -> RawMesh:
         raise RefusedError(f"has {len(body) - filled} {body.item}s more than its header declares")
     points = _points(body, tables)
     corners, counts = _polygons(body, tables, len(points))
-    faces, remarks = triangles_of(points, corners, counts)
+    faces, _, remarks = triangles_of(points, corners, counts)
     return RawMesh("ASCII PLY" if kind == "ascii" else "binary PLY", points, faces, remarks=remarks)
 
 

@@ -33,7 +33,7 @@ _FLAT: Final = 1e-3
 """Of a polygon's size: a corner farther from its plane makes the surface ambiguous, which is said."""
 
 
-def triangles_of(vertices: Points, corners: Faces, counts: Faces) -> tuple[Faces, tuple[str, ...]]:
+def triangles_of(vertices: Points, corners: Faces, counts: Faces) -> tuple[Faces, Faces, tuple[str, ...]]:
     """Which triangles make up the polygons, and what must be said about them?
 
     Parameters
@@ -48,7 +48,7 @@ def triangles_of(vertices: Points, corners: Faces, counts: Faces) -> tuple[Faces
     Returns
     -------
     tuple
-        Triangles (t, 3), wound as their polygons; remarks in words.
+        Triangles (t, 3), wound as their polygons; the polygon each is cut from (t,); remarks in words.
 
     Raises
     ------
@@ -58,7 +58,7 @@ def triangles_of(vertices: Points, corners: Faces, counts: Faces) -> tuple[Faces
     _check_counts(counts)
     check_finite(vertices)
     starts = np.cumsum(counts) - counts
-    faces = [np.zeros((0, 3), dtype=np.int64)]
+    faces, owners = [np.zeros((0, 3), dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
     bent = 0
     order = np.argsort(counts, kind="stable")
     for which in np.split(order, np.flatnonzero(np.diff(counts[order])) + 1):
@@ -66,12 +66,14 @@ def triangles_of(vertices: Points, corners: Faces, counts: Faces) -> tuple[Faces
         rows = corners[starts[which, None] + np.arange(count)]
         if count == 3:
             faces.append(rows)
+            owners.append(which)
             continue
-        cut, warped = _cut(vertices[rows], rows, which)
+        cut, owner, warped = _cut(vertices[rows], rows, which)
         faces.append(cut)
+        owners.append(owner)
         bent += warped
     remark = f"faces of more than three corners that are not flat, so that which way they bend is a guess: {bent}"
-    return np.concatenate(faces), (remark,) if bent else ()
+    return np.concatenate(faces), np.concatenate(owners), (remark,) if bent else ()
 
 
 def _check_counts(counts: Faces) -> None:
@@ -81,8 +83,8 @@ def _check_counts(counts: Faces) -> None:
             raise RefusedError(f"has a face of {words} corners (face {first + 1} has {counts[first]})")
 
 
-def _cut(points: Points, rows: Faces, which: Faces) -> tuple[Faces, int]:
-    """Triangles of the polygons `points` (k, n, 3) whose corners are `rows` (k, n), and how many are not flat."""
+def _cut(points: Points, rows: Faces, which: Faces) -> tuple[Faces, Faces, int]:
+    """Triangles of the polygons `points` (k, n, 3), corners `rows` (k, n); owners; how many are not flat."""
     spokes = points[:, 1:] - points[:, :1]
     fans = np.cross(spokes[:, :-1], spokes[:, 1:])  # twice the area vector of each fan triangle
     rounding = _ROUNDING * np.abs(spokes).max(axis=(1, 2)) ** 2
@@ -92,11 +94,13 @@ def _cut(points: Points, rows: Faces, which: Faces) -> tuple[Faces, int]:
     units = normals * np.divide(1.0, areas, out=np.zeros_like(areas), where=some)[:, None]
     alike = (np.einsum("kij,kj->ki", fans, units) >= -rounding[:, None]).all(axis=1)
     nothing = np.abs(fans).max(axis=(1, 2)) <= rounding
-    even = rows[nothing | (alike & some)]
-    faces = [np.stack([np.broadcast_to(even[:, :1], even[:, 2:].shape), even[:, 1:-1], even[:, 2:]], axis=-1)]
-    odd = np.flatnonzero(~nothing & ~(alike & some))
-    faces += [rows[k][_ears(points[k], units[k], int(which[k]))] for k in odd]
-    return np.concatenate([part.reshape(-1, 3) for part in faces]), _bent(spokes, units)
+    plain = nothing | (alike & some)
+    even = rows[plain]
+    fan = np.stack([np.broadcast_to(even[:, :1], even[:, 2:].shape), even[:, 1:-1], even[:, 2:]], axis=-1)
+    odd = np.flatnonzero(~plain)
+    eared = [rows[k][_ears(points[k], units[k], int(which[k]))] for k in odd]
+    owners = [np.repeat(which[plain], rows.shape[1] - 2), np.repeat(which[odd], [len(ears) for ears in eared])]
+    return np.concatenate([fan.reshape(-1, 3), *eared]), np.concatenate(owners), _bent(spokes, units)
 
 
 def _bent(spokes: Floats, units: Floats) -> int:

@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from packcheck.arrays import Faces
 from packcheck.solids.formats.gate import (
     MAX_TRIANGLES,
     RawMesh,
@@ -22,7 +23,7 @@ __all__ = ["read_stl"]
 
 _HEAD: Final = 84  # 80 bytes of anything, then the number of triangles
 _TRIANGLE: Final = 50
-_NAMES: Final = re.compile(rb"^[ \t]*(solid|endsolid)\b[^\n]*", re.IGNORECASE | re.MULTILINE)
+_NAMES: Final = re.compile(rb"^[ \t]*((?:end)?solid)\b([^\n]*)", re.IGNORECASE | re.MULTILINE)
 _FACET: Final = b"facet normal . . . outer loop vertex . . . vertex . . . vertex . . . endloop endfacet".split()
 _COORDINATES: Final = tuple(place for start in (8, 12, 16) for place in range(start, start + 3))
 
@@ -45,7 +46,7 @@ def _binary(data: bytes, count: int) -> RawMesh:
         raise RefusedError("holds no triangles")
     if count > MAX_TRIANGLES:
         raise RefusedError(f"holds {count} triangles, the most is {MAX_TRIANGLES}", mend="simplify the mesh")
-    vertices, faces = through_trimesh(data, "stl", triangles=count)
+    vertices, faces, _ = through_trimesh(data, "stl", triangles=count)
     return RawMesh("binary STL", vertices, faces, soup=True)
 
 
@@ -59,11 +60,11 @@ def _wrong_size(size: int, promised: int) -> RefusedError:
 
 def _ascii(text: bytes) -> RawMesh:
     """Read word by word, every facet the same 21 words; the mesh library drops what it cannot read."""
-    pieces = _NAMES.split(text)  # before, solid, facets, endsolid, between, solid, facets, ...
-    marks = [mark.lower() for mark in pieces[1::2]]
-    if marks != [b"solid", b"endsolid"] * (len(marks) // 2) or any(piece.strip() for piece in pieces[0::4]):
+    pieces = _NAMES.split(text)  # before, solid, name, facets, endsolid, name, between, solid, name, facets, ...
+    marks = [mark.lower() for mark in pieces[1::3]]
+    if marks != [b"solid", b"endsolid"] * (len(marks) // 2) or any(piece.strip() for piece in pieces[0::6]):
         raise RefusedError("is cut short: all facets must stand between solid and endsolid")
-    words = b" ".join(pieces[2::4]).split()
+    words = b" ".join(pieces[3::6]).split()
     size = len(_FACET)
     count, rest = divmod(len(words), size)
     for place, expected in enumerate(_FACET):
@@ -76,4 +77,18 @@ def _ascii(text: bytes) -> RawMesh:
         raise RefusedError(f"is cut short within facet {count + 1}")
     numbers = [floats(words[place::size], "vertices") for place in _COORDINATES]
     vertices = np.stack(numbers, axis=1).reshape(-1, 3)
-    return RawMesh("ASCII STL", vertices, np.arange(3 * count).reshape(-1, 3), soup=True)
+    return RawMesh(
+        "ASCII STL",
+        vertices,
+        np.arange(3 * count).reshape(-1, 3),
+        soup=True,
+        names=tuple(name.strip().decode(errors="replace") for name in pieces[2::6]),
+        body=_solid_of_facets([len(piece.split()) for piece in pieces[3::6]], count),
+    )
+
+
+def _solid_of_facets(words: list[int], count: int) -> Faces:
+    """Which solid each facet (count,) stands in, by how many words each solid has."""
+    ends = np.cumsum(words) // len(_FACET)
+    solids: Faces = np.searchsorted(ends, np.arange(count), side="right")
+    return solids

@@ -55,12 +55,16 @@ def read_3mf(data: bytes) -> RawMesh:
         raise RefusedError("holds no 3D model (3D/3dmodel.model)")
     main = models[_MAIN]
     bodies = _Built(models).bodies(main.items)
-    starts = np.cumsum([0, *(len(vertices) for vertices, _ in bodies)])
+    starts = np.cumsum([0, *(len(vertices) for _, vertices, _ in bodies)])
     return RawMesh(
         "3MF",
-        np.concatenate([np.zeros((0, 3)), *(vertices for vertices, _ in bodies)]),
-        np.concatenate([np.zeros((0, 3), np.int64), *(f + s for (_, f), s in zip(bodies, starts, strict=False))]),
+        np.concatenate([np.zeros((0, 3)), *(vertices for _, vertices, _ in bodies)]),
+        np.concatenate(
+            [np.zeros((0, 3), np.int64), *(f + s for (_, _, f), s in zip(bodies, starts, strict=False))]
+        ),
         unit=_UNITS.get(main.unit, main.unit),
+        names=tuple(name for name, _, _ in bodies),
+        body=np.repeat(np.arange(len(bodies)), [len(faces) for _, _, faces in bodies]),
     )
 
 
@@ -106,8 +110,8 @@ class _Built:
         self._copies = 0
         self._size = 0
 
-    def bodies(self, items: list[Reference]) -> list[tuple[Points, Faces]]:
-        """Every mesh that the items reach, placed, wound outward again where a placement mirrors."""
+    def bodies(self, items: list[Reference]) -> list[tuple[str, Points, Faces]]:
+        """Name and surface of every mesh that the items reach, placed, wound outward again where mirrored."""
         placed = []
         stack = [(item, _MAIN, np.eye(4)[:, :3], 0) for item in reversed(items)]
         while stack:
@@ -120,7 +124,7 @@ class _Built:
             if content.triangles:
                 vertices, faces = self._mesh(path, reference.object)
                 faces = faces[:, ::-1] if np.linalg.det(matrix[:3]) < 0 else faces
-                placed.append((vertices @ matrix[:3] + matrix[3], faces))
+                placed.append((content.name, vertices @ matrix[:3] + matrix[3], faces))
         return placed
 
     def _content(self, path: str, name: str) -> Content:

@@ -30,6 +30,7 @@ class Content:
     vertices: list[str] = field(default_factory=list)
     triangles: list[str] = field(default_factory=list)
     components: list[Reference] = field(default_factory=list)
+    name: str = ""
 
 
 @dataclass(slots=True)
@@ -82,7 +83,7 @@ class _Reader:
             case "triangle":
                 self._current.triangles.extend((attributes["v1"], attributes["v2"], attributes["v3"]))
             case "object":
-                self._begin(attributes["id"])
+                self._begin(attributes["id"], attributes.get("name", ""))
             case "component":
                 self._current.components.append(_reference(attributes))
             case "item":
@@ -96,10 +97,10 @@ class _Reader:
                     f"holds a shape that is not made of triangles ({unread})", mend="export a plain mesh"
                 )
 
-    def _begin(self, name: str) -> None:
-        if name in self.model.objects:
-            raise RefusedError(f"holds two objects of one number ({name})")
-        self._current = self.model.objects[name] = Content()
+    def _begin(self, number: str, name: str) -> None:
+        if number in self.model.objects:
+            raise RefusedError(f"holds two objects of one number ({number})")
+        self._current = self.model.objects[number] = Content(name=name)
 
 
 def _reference(attributes: Mapping[str, str]) -> Reference:

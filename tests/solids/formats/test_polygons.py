@@ -37,7 +37,7 @@ def cut(outline: tuple[tuple[float, float], ...], turn: Matrix3, first: int = 0)
     """The polygon beginning with corner `first`, in a plane turned by `turn`, and its triangles."""
     flat = np.roll(np.array(outline, dtype=float), -first, axis=0)
     points = np.column_stack([flat, np.zeros(len(flat))]) @ turn.T + [3.0, -7.0, 11.0]
-    faces, remarks = triangles_of(points, np.arange(len(flat)), np.array([len(flat)]))
+    faces, _, remarks = triangles_of(points, np.arange(len(flat)), np.array([len(flat)]))
     assert remarks == ()
     return points, faces
 
@@ -96,13 +96,13 @@ def test_any_star_shaped_polygon_is_covered(radii: list[float], turn: tuple[floa
 def test_polygons_of_many_sizes_keep_their_corners() -> None:
     points = np.array([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0], [2, 0, 0], [2, 1, 0.0]])
     corners, counts = np.array([0, 1, 2, 3, 1, 4, 5, 0, 2, 3]), np.array([4, 3, 3])
-    faces, _ = triangles_of(points, corners, counts)
+    faces, _, _ = triangles_of(points, corners, counts)
     assert sorted(map(sorted, faces.tolist())) == [[0, 1, 2], [0, 2, 3], [0, 2, 3], [1, 4, 5]]
 
 
 def test_bent_quad_is_cut_and_said() -> None:
     points = np.array([[0, 0, 0], [10, 0, 0], [10, 10, 2], [0, 10, 0.0]])
-    faces, remarks = triangles_of(points, np.arange(4), np.array([4]))
+    faces, _, remarks = triangles_of(points, np.arange(4), np.array([4]))
     assert len(faces) == 2
     assert remarks == (
         "faces of more than three corners that are not flat, so that which way they bend is a guess: 1",
@@ -112,13 +112,13 @@ def test_bent_quad_is_cut_and_said() -> None:
 def test_polygon_with_corners_in_one_place_is_cut_without_loss() -> None:
     """Oracle: closed form. A square of area 100 with one corner given twice."""
     points = np.array([[0, 0, 0], [10, 0, 0], [10, 0, 0], [10, 10, 0], [0, 10, 0.0]])
-    faces, _ = triangles_of(points, np.arange(5), np.array([5]))
+    faces, _, _ = triangles_of(points, np.arange(5), np.array([5]))
     assert np.linalg.norm(area_vectors(points, faces), axis=1).sum() == pytest.approx(100)
 
 
 def test_polygon_that_is_a_line_gives_faces_without_area() -> None:
     points = np.array([[0, 0, 0], [1, 0, 0], [2, 0, 0], [3, 0, 0.0]])
-    faces, _ = triangles_of(points, np.arange(4), np.array([4]))
+    faces, _, _ = triangles_of(points, np.arange(4), np.array([4]))
     assert np.abs(area_vectors(points, faces)).max() == 0
 
 

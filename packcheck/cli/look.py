@@ -1,0 +1,40 @@
+"""`packcheck look`: what a geometry file holds."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+import click
+
+from packcheck import __version__
+from packcheck.cli.output import OUTPUT, emit, emit_lines, write_whole
+
+if TYPE_CHECKING:
+    from packcheck.scene.model import LengthUnit
+
+__all__ = ["command"]
+
+
+@click.command("look", short_help="What does a geometry file hold, and how is it put into a scene?")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--units", type=click.Choice(["mm", "cm", "m", "in"]), help="Read its numbers in this unit.")
+@click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
+@click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write it there, whole or not at all.")
+def command(*, file: Path, units: str | None, as_json: bool, output: Path | None) -> None:
+    """What does a geometry FILE hold, and how is it put into a scene?
+
+    Format, unit, size, bodies, whether it is closed, what reading it would mend, and a part to paste.
+    """
+    import packcheck
+    from packcheck.report.as_look import look_as_json, look_lines
+    from packcheck.report.as_text import PIPED_WIDTH
+
+    seen = packcheck.look(file, cast("LengthUnit | None", units))
+    if output is not None:
+        lines = "".join(f"{line.text}\n" for line in look_lines(seen, PIPED_WIDTH))
+        write_whole(output, look_as_json(seen, version=__version__) if as_json else lines)
+    elif as_json:
+        emit(look_as_json(seen, version=__version__))
+    else:
+        emit_lines(lambda width: look_lines(seen, width), PIPED_WIDTH)

@@ -1,0 +1,121 @@
+"""What does a geometry file hold, before any scene says a word about it?"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final, TypeVar
+
+import numpy as np
+
+from packcheck.arrays import Faces
+from packcheck.errors import Fault, MeshError
+from packcheck.findings import FileLook, LookedBody
+from packcheck.scene.model import LengthUnit, Mesh, Triple
+from packcheck.solids.formats import RawMesh, RefusedError, parse
+from packcheck.solids.formats.bodies import with_bodies
+from packcheck.solids.formats.gate import read_bytes
+from packcheck.solids.mesh_account import UNITS, USUAL
+from packcheck.solids.mesh_clean import Surface
+from packcheck.solids.mesh_files import account_of, surface_of
+from packcheck.solids.mesh_mend import merged
+
+__all__ = ["look"]
+
+_ORDER: Final[tuple[LengthUnit, ...]] = ("mm", "m", "in", "cm")
+"""Units as they are likely in files that state none: drawings in mm, phone scans in metres."""
+
+_MOST_BODIES: Final = 200
+
+_T = TypeVar("_T")
+
+
+def look(file: str | Path, unit: LengthUnit | None = None) -> FileLook:
+    """What a geometry file holds, read in `unit`, or else in the unit it states, or in the likeliest.
+
+    Raises
+    ------
+    MeshError
+        One fault that names the file.
+    """
+    return _naming(Path(file), lambda: _looked(Path(file), unit))
+
+
+def _naming(file: Path, run: Callable[[], _T]) -> _T:
+    try:
+        return run()
+    except RefusedError as error:
+        raise MeshError([Fault(None, f'geometry file "{file}" {error.what}', error.why, error.mend)]) from error
+    except MemoryError as error:
+        raise MeshError([Fault(None, f'geometry file "{file}" takes more memory than there is')]) from error
+
+
+def _looked(file: Path, unit: LengthUnit | None) -> FileLook:
+    raw = parse(file, read_bytes(file))
+    likely = _likely(raw)
+    declared: LengthUnit | None = next((name for name in _ORDER if name == raw.unit), None)
+    chosen: LengthUnit = unit or declared or (likely[0] if likely else "mm")
+    spec = Mesh(file, UNITS[chosen], chosen)
+    surface = surface_of(spec, raw)
+    account = account_of(spec, raw, surface)
+    bodies = _bodies(with_bodies(raw), 1.0 if raw.settled else spec.unit)
+    return FileLook(
+        file=str(file),
+        format=raw.format,
+        triangles=len(raw.faces),
+        unit=chosen,
+        declared=raw.unit,
+        sure=raw.settled,
+        likely=likely,
+        low=_triple(surface.vertices.min(axis=0)),
+        high=_triple(surface.vertices.max(axis=0)),
+        closed=surface.is_closed,
+        error=surface.error,
+        bodies=bodies,
+        would=account.repaired,
+        left=account.unrepaired,
+        snippet=_snippet(file, chosen, raw, surface, bodies),
+    )
+
+
+def _likely(raw: RawMesh) -> tuple[LengthUnit, ...]:
+    """Units in which the longest side is usual for a part of a car; only the stated one of a sure format."""
+    if raw.settled:
+        return ("mm",)
+    longest = float(np.ptp(raw.vertices[raw.faces.ravel()], axis=0).max())
+    return tuple(name for name in _ORDER if USUAL[0] <= longest * UNITS[name] <= USUAL[1])
+
+
+def _bodies(raw: RawMesh, unit: float) -> tuple[LookedBody, ...]:
+    assert raw.body is not None
+    return tuple(
+        _body(raw, number, raw.faces[raw.body == number], unit)
+        for number in range(min(len(raw.names), _MOST_BODIES))
+        if (raw.body == number).any()
+    )
+
+
+def _body(raw: RawMesh, number: int, faces: Faces, unit: float) -> LookedBody:
+    closed = bool(merged(raw.vertices, faces, soup=True).pieces[1].all())
+    size = np.ptp(raw.vertices[faces.ravel()], axis=0) * unit
+    return LookedBody(number + 1, raw.names[number], len(faces), _triple(size), closed)
+
+
+def _triple(values: np.ndarray) -> Triple:
+    x, y, z = values.tolist()
+    return x, y, z
+
+
+def _snippet(file: Path, unit: str, raw: RawMesh, surface: Surface, bodies: tuple[LookedBody, ...]) -> str:
+    """A part to paste under `parts:`."""
+    name = re.sub(r"\W+", "_", file.stem).strip("_").lower() or "part"
+    name = f"part_{name}" if name[0].isdigit() else name
+    said = [f"file: {json.dumps(file.as_posix())}"] + ([] if raw.settled else [f"units: {unit}"])
+    lines = [f"  {name}:", f"    mesh: {{{', '.join(said)}}}", "    at: [0, 0, 0]"]
+    if not surface.is_closed:
+        lines.insert(2, "    # an open skin: add thickness: 2 mm, side: outer to the mesh (or inner, or middle)")
+    if len(bodies) > 1:
+        lines.insert(2, f"    # {len(bodies)} bodies: add body: 1 to the mesh to take one of them")
+    return "\n".join(lines)
