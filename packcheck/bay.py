@@ -51,7 +51,7 @@ class Bay:
         `parts` keeps findings that concern one of these; `moves=False` seeks no suggested moves. Raises
         SceneError when a part is not in the scene.
         """
-        self._refuse_strangers(parts)
+        parts = self._members(parts)
         reports: list[Report] = [study.run(self.assembly, self.session, parts) for study in STUDIES.values()]
         findings = tuple(finding for report in reports for finding in report.findings)
         if moves:
@@ -67,6 +67,7 @@ class Bay:
             tables=(*tables, *([again] if again else [])),
             notes=(*_notes(scene), *_left_out(self.assembly)),
             units=scene.units,
+            families={name: part.family for name, part in scene.parts.items() if part.family},
             layout=scene.layout,
         )
 
@@ -81,7 +82,7 @@ class Bay:
 
     def rules(self, parts: Collection[str] = ()) -> Table:
         """Which limit applies between which parts, and why; `parts` keeps the pairs that hold one of these."""
-        self._refuse_strangers(parts)
+        parts = self._members(parts)
         return rules_table(self.assembly.rules, list(self.assembly.parts), list(parts))
 
     def weigh(self, parts: Collection[str] = (), *, beside: Sequence[Bay] = ()) -> Report:
@@ -89,7 +90,7 @@ class Bay:
 
         `parts` keeps the rows of these. Raises SceneError when a part is not in the scene.
         """
-        self._refuse_strangers(parts)
+        parts = self._members(parts)
         report: Report = weigh.run(self.assembly, self.session, parts)
         if not beside:
             return report
@@ -119,6 +120,14 @@ class Bay:
             sum(one.mass is None for one in weighed.values()),
         )
 
+    def _members(self, names: Collection[str]) -> tuple[str, ...]:
+        """The parts that are meant, a row by all its members. Raises SceneError when one is not in the scene."""
+        rows: dict[str, list[str]] = {}
+        for name, part in self.assembly.scene.parts.items():
+            rows.setdefault(part.family or name, []).append(name)
+        self._refuse_strangers([name for name in names if name not in rows])
+        return tuple(dict.fromkeys(member for name in names for member in rows.get(name, [name])))
+
     def _refuse_strangers(self, names: Collection[str]) -> None:
         known = list(self.assembly.parts)
         strangers = [name for name in names if name not in known]
@@ -135,8 +144,8 @@ def _notes(scene: Scene) -> tuple[str, ...]:
     """What the file notes of itself, its frames and its parts, to be read beside the results."""
     own = (scene.note,) if scene.note else ()
     nodes: list[Frame | Part] = [*scene.frames.values(), *scene.parts.values()]
-    noted = (f"{node.name}: {node.note}" for node in nodes if node.note)
-    return (*own, *noted, *(_unplaced(part) for part in scene.parts.values() if not part.placed))
+    noted = (f"{getattr(node, 'family', '') or node.name}: {node.note}" for node in nodes if node.note)
+    return (*own, *dict.fromkeys(noted), *(_unplaced(part) for part in scene.parts.values() if not part.placed))
 
 
 def _left_out(assembly: Assembly) -> Iterator[str]:

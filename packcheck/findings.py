@@ -252,6 +252,7 @@ class Report:
     missing: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     units: str = "mm"
+    families: Mapping[str, str] = field(default_factory=dict)  # of each repeated part, the name of its row
 
     @property
     def counts(self) -> dict[Verdict, int]:

@@ -13,9 +13,9 @@ from typing import Final
 
 from packcheck.arrays import Floats
 from packcheck.assembly.placing import SolidMaker
-from packcheck.errors import Fault, SceneError
+from packcheck.errors import Fault
 from packcheck.frames import turn_matrix
-from packcheck.scene.model import Face, Part, Scene
+from packcheck.scene.model import Face, Part
 from packcheck.tolerances import FACE_SLACK
 
 __all__ = ["by_coordinates"]
@@ -23,30 +23,20 @@ __all__ = ["by_coordinates"]
 AXES: Final = (0, 1, 2)
 
 
-def by_coordinates(scene: Scene, maker: SolidMaker) -> Scene:
-    """The scene with every part that is placed by faces put `at` a place; on an axis where it rests, anywhere.
+def by_coordinates(part: Part, maker: SolidMaker) -> Part | list[Fault]:
+    """The part put `at` the place that its faces give; on an axis where one rests, anywhere.
 
-    A face that rests stays with its part.
-
-    Raises
-    ------
-    SceneError
-        With every pair of opposite faces that disagrees with the size of its part.
+    A face that rests stays with the part. Instead, a fault for every pair of opposite faces that disagrees with the
+    size of the part.
     """
-    by_faces = [part for part in scene.parts.values() if part.faces]
-    if not by_faces:
-        return scene
-    extents = {part.name: maker.extents(part, turn_matrix(part.turn)) for part in by_faces}
-    faults = [fault for part in by_faces for fault in _disagreeing(part, extents[part.name])]
-    if faults:
-        raise SceneError(faults)
-    put = {part.name: _put(part, extents[part.name]) for part in by_faces}
-    return replace(scene, parts={**scene.parts, **put})
+    extents = maker.extents(part, turn_matrix(part.turn))
+    faults = list(_disagreeing(part, extents))
+    return faults or _put(part, extents)
 
 
 def _put(part: Part, extents: Floats) -> Part:
     at = [
-        _coordinate([face for face in part.faces if face.axis == axis and not face.on], extents[:, axis])
+        part.at[axis] + _coordinate([f for f in part.faces if f.axis == axis and not f.on], extents[:, axis])
         for axis in AXES
     ]
     return replace(part, at=(at[0], at[1], at[2]), faces=tuple(face for face in part.faces if face.on))

@@ -52,7 +52,7 @@ class SolidMaker:
         self.accounts: dict[str, list[MeshAccount]] = {}
         self.faults: list[Fault] = []
         self._use_cache = use_cache
-        self._made: dict[tuple[tuple[SolidSpec, ...], float, bool], tuple[Solid, ...]] = {}
+        self._made: dict[tuple[tuple[SolidSpec, ...], float, bool, int | None], tuple[Solid, ...]] = {}
         self._read: dict[Mesh, tuple[tuple[Solid, ...], MeshAccount] | MeshError] = {}
 
     def solids(self, part: Part) -> tuple[Solid, ...]:
@@ -60,9 +60,12 @@ class SolidMaker:
         shapes = [self._shape(spec, part) for spec in part.solids]
         if not all(shapes):
             return ()
-        key = (tuple(SolidSpec(s.shape, s.anchor, s.at, s.turn) for s in part.solids), part.wrap, bool(part.faces))
+        flipped = _flipped(part)
+        specs = tuple(SolidSpec(s.shape, s.anchor, s.at, s.turn) for s in part.solids)
+        key = (specs, part.wrap, bool(part.faces), flipped)
         if key not in self._made:
-            self._made[key] = _composed(part.solids, shapes, part.wrap)
+            made = _composed(part.solids, shapes, part.wrap)
+            self._made[key] = made if flipped is None else tuple(solid.mirrored(flipped) for solid in made)
         return self._made[key]
 
     def extents(self, part: Part, rotation: Matrix3) -> Floats:
@@ -71,6 +74,8 @@ class SolidMaker:
         Its true surface, without the wrap. All its solids could be made.
         """
         ways = np.vstack([-np.eye(3), np.eye(3)]) @ rotation
+        if (flipped := _flipped(part)) is not None:
+            ways[:, flipped] *= -1.0
         reach = np.max([self._reach(spec, ways) for spec in part.solids], axis=0).reshape(2, 3)
         return np.array([-reach[0], reach[1]])
 
@@ -81,9 +86,16 @@ class SolidMaker:
         return reach
 
     def shapes(self, part: Part) -> tuple[tuple[SolidSpec, Pose, tuple[Solid, ...]], ...]:
-        """Each shape of `part`, its pose in the part's own frame, and its solids before they are put there."""
+        """Each shape of `part`, its pose in the part's own frame, and its solids before they are put there.
+
+        The pose reflects where the part is a mirror image.
+        """
+        flip = np.ones(3)
+        if (flipped := _flipped(part)) is not None:
+            flip[flipped] = -1.0
+        image = Pose(frozen(np.diag(flip)), IDENTITY.translation)
         made = ((spec, self._made_of(spec.shape)) for spec in part.solids)
-        return tuple((spec, _spec_pose(spec, solids), solids) for spec, solids in made)
+        return tuple((spec, image @ _spec_pose(spec, solids), solids) for spec, solids in made)
 
     def _made_of(self, shape: Shape) -> tuple[Solid, ...]:
         if not isinstance(shape, Mesh):
@@ -112,6 +124,11 @@ class SolidMaker:
         return self._read[shape]
 
 
+def _flipped(part: Part) -> int | None:
+    """The axis (0, 1, 2) along which the solids of a part are those of a mirror image, if they are."""
+    return part.mirror.axis if part.mirror and part.mirror.shaped else None
+
+
 def _placed_fault(fault: Fault, mark: SourceMark | None) -> Fault:
     return Fault(mark or fault.mark, fault.what, fault.why, fault.mend)
 
@@ -121,7 +138,7 @@ def _stretched(solid: Solid, share: float, spec: SolidSpec, part: Part) -> Solid
     if not share:
         return solid
     low, high = shape_corners(spec.shape, (solid,))
-    held = np.array([low, high]) if part.faces else _anchor(spec, (solid,))[None]
+    held = np.array([low, high]) if part.faces or part.mirror else _anchor(spec, (solid,))[None]
     farthest = max(float(np.linalg.norm(np.maximum(high - point, point - low))) for point in held)
     return replace(solid, error=solid.error + share * farthest, support=None)
 

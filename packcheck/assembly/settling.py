@@ -1,33 +1,36 @@
-"""Puts parts `at` a place where the file gives one that only the solids can tell, each after what it rests on."""
+"""Puts parts `at` a place where the file gives one that only the solids, or other parts, can tell.
+
+Three steps for each part, and each part after those it needs: the image of another part, faces at coordinates, a
+face that rests.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 
 from packcheck.assembly.faces import by_coordinates
+from packcheck.assembly.mirroring import imaged
 from packcheck.assembly.placing import SolidMaker
 from packcheck.assembly.resting import rested, resting_face
-from packcheck.errors import Fault, SceneError
+from packcheck.errors import Fault, SceneError, SourceMark
 from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity.separation import Placed
-from packcheck.scene.model import Face, Frame, Part, Scene
+from packcheck.scene.model import Frame, Part, Scene
 
 __all__ = ["settled"]
 
 
 def settled(scene: Scene, maker: SolidMaker) -> Scene:
-    """The scene with every part that is placed by faces put `at` a place.
+    """The scene with every part put `at` a place.
 
     Raises
     ------
     SceneError
-        With every pair of opposite faces that disagrees with the size of its part, or every part that meets
+        With every pair of opposite faces that disagrees with the size of its part, and every part that meets
         nothing where it should rest.
     """
-    scene = by_coordinates(scene, maker)
-    resting = [part for part in scene.parts.values() if resting_face(part)]
-    return _Settling(scene, maker).scene() if resting else scene
+    return _Settling(scene, maker).scene()
 
 
 class _Settling:
@@ -35,68 +38,77 @@ class _Settling:
 
     def __init__(self, scene: Scene, maker: SolidMaker) -> None:
         self._scene, self._maker = scene, maker
-        self._parts = dict(scene.parts)
-        self._waiting = {name for name, part in scene.parts.items() if resting_face(part)}
+        self._nodes: dict[str, Frame | Part] = {**scene.frames, **scene.parts}
+        self._waiting = {name for name, part in scene.parts.items() if part.faces or part.mirror}
         self._lost: set[str] = set()
         self._faults: list[Fault] = []
 
     def scene(self) -> Scene:
-        for name in list(self._waiting):
+        for name in self._scene.parts:
             self._settle(name)
         if self._faults:
-            raise SceneError(sorted(self._faults, key=lambda fault: str(fault.mark)))
-        return replace(self._scene, parts=self._parts)
+            raise SceneError(sorted(self._faults, key=lambda fault: fault.mark or SourceMark("")))
+        return replace(self._scene, parts={name: self._part(name) for name in self._scene.parts})
+
+    def _part(self, name: str) -> Part:
+        part = self._nodes[name]
+        assert isinstance(part, Part)
+        return part
 
     def _settle(self, name: str) -> None:
         """Settle a part, and before it all that it waits for."""
         stack = [name]
         while stack:
-            face = self._unsettled(stack[-1])
-            if face is None:
-                stack.pop()
-                continue
-            needed = [node for node in self._rests_upon(stack[-1], face) if node in self._waiting]
-            if needed:
+            needed = [node for node in self._needs(stack[-1]) if node in self._waiting]
+            if stack[-1] in self._waiting and needed:
                 stack += needed
             else:
-                self._put(stack.pop(), face)
+                self._put(stack.pop())
 
-    def _unsettled(self, name: str) -> Face | None:
-        return resting_face(self._parts[name]) if name in self._waiting else None
-
-    def _rests_upon(self, name: str, face: Face) -> Iterator[str]:
-        """Everything that must stand before a part can be led to its rest."""
-        yield from self._chain(self._parts[name].parent)
-        for other in face.on:
+    def _needs(self, name: str) -> Iterator[str]:
+        """Everything that must stand before a part can be put in its place."""
+        part = self._part(name)
+        others = [other for face in part.faces for other in face.on]
+        if part.mirror:
+            others += [part.mirror.of, part.mirror.across]
+        for other in (part.parent, *others):
             yield from self._chain(other)
 
-    def _chain(self, name: str) -> Iterator[str]:
+    def _chain(self, name: str) -> list[str]:
         """A part or frame and everything it hangs on."""
-        nodes: Mapping[str, Frame | Part] = {**self._scene.frames, **self._parts}
-        while name in nodes:
-            yield name
-            name = nodes[name].parent
+        chain = []
+        while name in self._nodes:
+            chain.append(name)
+            name = self._nodes[name].parent
+        return chain
 
-    def _put(self, name: str, face: Face) -> None:
-        self._waiting.discard(name)
-        part = self._parts[name]
-        if not self._lost.isdisjoint(self._rests_upon(name, face)):
-            self._lost.add(name)  # what it rests upon has no place; that was told
+    def _put(self, name: str) -> None:
+        if name not in self._waiting:
             return
-        found = rested(part, face, self._maker.solids(part), self._pose(part.parent), self._placed)
-        if isinstance(found, Fault):
+        self._waiting.discard(name)
+        found = None if self._lost.intersection(self._needs(name)) else self._standing(self._part(name))
+        if isinstance(found, Part):
+            self._nodes[name] = found
+        else:  # what it needs has no place, which was told, or it has none itself
             self._lost.add(name)
-            self._faults.append(found)
-        else:
-            self._parts[name] = found
+            self._faults += found or []
+
+    def _standing(self, part: Part) -> Part | list[Fault]:
+        if part.mirror:
+            part = imaged(part, self._part(part.mirror.of), self._nodes, self._pose, self._chain)
+        found = by_coordinates(part, self._maker) if part.faces else part
+        face = resting_face(found) if isinstance(found, Part) else None
+        if not isinstance(found, Part) or face is None:
+            return found
+        lowered = rested(found, face, self._maker.solids(found), self._pose(found.parent), self._placed)
+        return [lowered] if isinstance(lowered, Fault) else lowered
 
     def _placed(self, name: str) -> Placed:
-        return Placed(name, self._maker.solids(self._parts[name]), self._pose(name))
+        return Placed(name, self._maker.solids(self._part(name)), self._pose(name))
 
     def _pose(self, name: str) -> Pose:
         """Where something stands in the car, whose chain is settled."""
         pose = IDENTITY
         for node in self._chain(name):
-            standing = self._parts.get(node) or self._scene.frames[node]
-            pose = Pose.of(standing.at, standing.turn) @ pose
+            pose = Pose.of(self._nodes[node].at, self._nodes[node].turn) @ pose
         return pose

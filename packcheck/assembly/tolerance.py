@@ -18,7 +18,7 @@ from packcheck.frames import IDENTITY, Pose
 from packcheck.scene.model import Frame, Part, Scene
 from packcheck.tolerances import ABOUT_TOLERANCE
 
-__all__ = ["Slack", "Slacks"]
+__all__ = ["Slack", "Slacks", "own_slack"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -134,6 +134,12 @@ class Slacks:
             chain.append(node.parent)
             node = self._nodes[node.parent]
         return tuple(chain)
+
+
+def own_slack(node: Frame | Part) -> Slack:
+    """What one frame or part may stand off by itself, with boxes along the axes of what it stands in."""
+    ball, boxes = _own_slack(node, IDENTITY)
+    return Slack(ball, np.array(boxes).reshape(-1, 3, 3))
 
 
 def _own_slack(node: Frame | Part, parent: Pose) -> tuple[float, list[Floats]]:

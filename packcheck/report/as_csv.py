@@ -1,4 +1,4 @@
-"""A report as CSV: one line per finding, for a spreadsheet.
+"""A report as CSV: one line per finding, for a spreadsheet; of a row of repeated parts, the worst.
 
 Columns
 -------
@@ -15,7 +15,7 @@ rule, why, source       the rule that asked: between whom, for what reason, on w
 lowered                 from what to what, when a rule was gone under on purpose
 move, no_move           the move that mends it, or why none is offered
 envelope                yes when a shape is only an envelope
-note, skipped           anything else; why nothing was measured
+note, skipped           anything else, such as how many of a row it speaks for; why nothing was measured
 mark                    file:line:column that asked
 looks_joined            the evidence that the two are joined on purpose, where the file does not say so
 
@@ -30,6 +30,7 @@ import math
 from typing import Final
 
 from packcheck.findings import Finding, Report
+from packcheck.report.families import worst_of_rows
 from packcheck.report.figures import Toward, rounded
 from packcheck.report.printable import printable
 
@@ -50,7 +51,7 @@ def as_csv(report: Report) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
-    for finding in sorted(report.findings, key=lambda finding: finding.sort_key):
+    for finding in sorted(worst_of_rows(report).findings, key=lambda finding: finding.sort_key):
         cells = _names(finding) | _numbers(finding) | _reasons(finding)
         writer.writerow([cells[column] for column in COLUMNS])
     return out.getvalue()

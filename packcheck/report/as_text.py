@@ -7,6 +7,7 @@ from typing import Final
 
 from packcheck.findings import Finding, Report, RuleNote, Verdict
 from packcheck.report.caution import CAUTION
+from packcheck.report.families import worst_of_rows
 from packcheck.report.headline import counted, headline
 from packcheck.report.lines import Line, Style, labelled, wrapped
 from packcheck.report.measured import Measured
@@ -42,13 +43,14 @@ def report_lines(report: Report, width: int = PIPED_WIDTH) -> Iterator[Line]:
     layout = "" if report.layout is None else f"layout {report.layout}"
     yield from wrapped(": ".join(filter(None, [report.scene, report.title, layout])), width, Style.QUIET)
     yield Line("")
-    for title, findings in _sections(report):
+    spoken = worst_of_rows(report)
+    for title, findings in _sections(spoken):
         yield from wrapped(title, width, Style.STRONG)
         for finding in findings:
             yield from _finding(finding, report.units, width)
             yield Line("")
     yield from _likely(report, width)
-    yield from _passing(report, width)
+    yield from _passing(spoken, width)
     yield from _account(report, width)
     for table in report.tables:
         yield Line("")
@@ -147,7 +149,8 @@ def _passing(report: Report, width: int) -> Iterator[Line]:
     for finding in passing[:MOST_PASSING]:
         said = Measured(finding, report.units).line()
         word = "" if finding.word in ("", "clear") else f", {finding.word}"
-        yield from wrapped(f"{' - '.join(finding.subjects)}: {said}{word}", width, hang="  ")
+        note = f" ({finding.note})" if finding.note else ""
+        yield from wrapped(f"{' - '.join(finding.subjects)}: {said}{word}{note}", width, hang="  ")
     if len(passing) > MOST_PASSING:
         more = f"and {len(passing) - MOST_PASSING} more, listed by --json and --csv"
         yield from wrapped(more, width, Style.QUIET)

@@ -12,12 +12,14 @@ from pydantic import ValidationError
 
 from packcheck.errors import Fault, SceneError, SourceMark
 from packcheck.scene import model
+from packcheck.scene.copies import expanded, told_once
 from packcheck.scene.directions import distinct
 from packcheck.scene.document import RawScene, axes_of, read_raw
 from packcheck.scene.faults import faults_of, shape_faults
 from packcheck.scene.files import NO_CONTENTS, Contents
 from packcheck.scene.forms import form_faults
 from packcheck.scene.grammar import SceneFile
+from packcheck.scene.images import centreline_faults
 from packcheck.scene.layouts import check_layouts, layout_names, with_layout, with_params
 from packcheck.scene.links import check_links
 from packcheck.scene.making import made
@@ -82,6 +84,7 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
     ------
     SceneError
     """
+    raw, copying = expanded(raw)
     params, found = evaluate_params(raw)
     context = _context(raw, params)
     file, misread = _understood(raw.tree, context)
@@ -91,7 +94,8 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
     ill_formed = {fault.mark for fault in form}  # what was put in its place there is no mistake of the user's
     found += form + [fault for fault in misread if fault.mark not in ill_formed]
     found += [*_first(shape_faults(raw.tree)), *_first(form_faults(raw.tree))]
-    found += [*_first(check_links(raw)), *_first(check_measures(raw))]
+    found += [*_first(check_links(raw)), *centreline_faults(raw), *_first(check_measures(raw))]
+    found = told_once([*copying, *found], raw.copies)
     if found or file is None:
         raise _error(found, raw.order)
     values = {name: params.values[name].value for name in file.params}

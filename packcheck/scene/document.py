@@ -7,7 +7,7 @@ number and text in the tree knows the file it came from, and so its units and it
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import get_args
 
@@ -19,12 +19,21 @@ from packcheck.scene.model import LengthUnit
 from packcheck.scene.names import Names, collect_names
 from packcheck.scene.nodes import Entry, ListNode, MapNode, Node, Number, ScalarNode
 
-__all__ = ["RawScene", "axes_of", "read_raw", "units_of"]
+__all__ = ["Copy", "RawScene", "axes_of", "read_raw", "units_of"]
 
 ALONE = ("list_within", "layouts", "known", "stage", "measures", "wheels")
 """Sections that only the root file may hold."""
 
 _DEFAULT_AXES = {"x": "aft", "y": "right", "z": "up"}
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """A part as written out: its `family` if it is one of a row, its place there, the keys written with it."""
+
+    family: str
+    index: int
+    own: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +54,8 @@ class RawScene:
         Of the content of each file that was read.
     complete : bool
         Every file could be read, so that a name found nowhere is truly unknown.
+    copies : mapping
+        Every part by name, once the copies are written out.
     """
 
     path: str
@@ -57,6 +68,7 @@ class RawScene:
     names: Names
     complete: bool
     digests: Mapping[Path, str]
+    copies: Mapping[str, Copy] = field(default_factory=dict)
 
 
 def read_raw(path: str | Path, contents: Contents = NO_CONTENTS) -> tuple[RawScene | None, list[Fault]]:

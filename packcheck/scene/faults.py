@@ -25,6 +25,9 @@ _FEW: Final = 8
 
 _PART_KEYS: Final = keys_at(("parts", ""))
 
+_COPIED: Final = {"like", "mirror_of", "template"}
+"""Keys with which a part may have no shape of its own: what is copied has one, or is at fault itself."""
+
 _GLUED = re.compile(r"(\w+):(\S+)")
 
 _WORD_WHY: Final = "a blank is needed after the colon, or key and value are read as one word"
@@ -188,7 +191,11 @@ def _miscounted(solid: MapNode, subject: str, shapes: tuple[str, ...], mark: Sou
         listed = " and ".join(f"{key} (line {solid.entries[key].mark.line})" for key in given)
         mend = "keep one of them, or list several under solids" if "solids" in shapes else "make an item of each"
         yield Fault(second, f"{subject} has {listed}, needs one shape", mend=mend)
-    elif not given and not any(closest(key, _PART_KEYS) in shapes for key in solid.entries):
+    elif (
+        not given
+        and not _COPIED & solid.entries.keys()
+        and not any(closest(key, _PART_KEYS) in shapes for key in solid.entries)
+    ):
         yield Fault(
             mark, f"{subject} has no shape, needs one of {', '.join(shapes)}", "its shape says where it ends"
         )

@@ -15,6 +15,7 @@ from pydantic import (
     model_validator,
 )
 
+from packcheck.scene.copying import Copies
 from packcheck.scene.directions import OPPOSITE
 from packcheck.scene.knowing import KnownSlot, KnownTolerances, StageSlot
 from packcheck.scene.measuring import Measure
@@ -107,12 +108,15 @@ class Frame(Strict):
         default=Spread(), description="How far off it may be; shared by all that hangs on it."
     )
     known: Maybe[KnownSlot] = Field(default=None, description="How its place is known: a tolerance goes with it.")
+    centreline: Flag = Field(
+        default=False, description="Its zero stands on the car's centreline: mirror images are taken across it."
+    )
 
 
 _FITS: Final = get_args(Fit)
 
 
-class Part(Solid):
+class Part(Copies, Solid):
     """A named thing: one solid, or several rigidly joined."""
 
     kind: Names = Field(default=[], description="What it is: drives the clearance rules.")

@@ -51,6 +51,7 @@ class _Links:
             yield from self._kinds(name, part)
             yield from self._bolted(name, part)
             yield from self._rests(name, part)
+            yield from self._across(name, part)
         yield from self._loops()
         yield from rest_loops(self.frames, self.parts)
         for rule in self.rules:
@@ -67,7 +68,7 @@ class _Links:
 
     def _parent(self, subject: str, node: MapNode) -> Iterator[Fault]:
         for name in texts_of(node.get("in"))[:1]:
-            if name != CAR and (name not in self.names or self.names[name].what == "param"):
+            if name != CAR and (name not in self.names or self.names[name].what in ("param", "template")):
                 yield from self._lost(f"{subject}: in", name, "a frame or a part", self.places)
 
     def _kinds(self, part: str, node: MapNode) -> Iterator[Fault]:
@@ -92,6 +93,13 @@ class _Links:
                 yield Fault(name.mark, f"part {part!r}: bolted_to names the part itself, needs another part")
             elif not self._is_part(name):
                 yield from self._lost(f"part {part!r}: bolted_to", name, "a part", self.part_names)
+
+    def _across(self, part: str, node: MapNode) -> Iterator[Fault]:
+        mirror = node.get("mirror_of")
+        for name in texts_of(mirror.get("across"))[:1] if isinstance(mirror, MapNode) else ():
+            if name != CAR and (name not in self.names or self.names[name].what != "frame"):
+                frames = [CAR, *(known for known, named in self.names.items() if named.what == "frame")]
+                yield from self._lost(f"part {part!r}: mirror_of.across", name, "a frame", frames)
 
     def _rests(self, part: str, node: MapNode) -> Iterator[Fault]:
         for where, name in rests_of(node):

@@ -8,10 +8,11 @@ from typing import Final, TypeAlias
 from packcheck.errors import SourceMark
 from packcheck.scene import grammar, model
 from packcheck.scene.directions import FACES, Ways, axis_of
-from packcheck.scene.document import RawScene
+from packcheck.scene.document import Copy, RawScene
 from packcheck.scene.ended import turn_along
 from packcheck.scene.faults import Loc, spot_at
 from packcheck.scene.features import Measure
+from packcheck.scene.images import mirror_of
 from packcheck.scene.knowing import known_tolerances, tolerance_of
 from packcheck.scene.measuring import measures_of
 from packcheck.scene.placement import turn_of
@@ -34,7 +35,7 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         list_within=file.list_within,
         params=dict(params),
         frames={name: _frame(name, frame, ways, raw, known) for name, frame in file.frames.items()},
-        parts={name: _part(name, part, ways, raw, known) for name, part in file.parts.items()},
+        parts={name: _part(name, part, ways, raw, known) for name, part in file.parts.items() if not part.template},
         clearances=_clearances(file.clearances, raw),
         stage=file.stage,
         known=known,
@@ -83,12 +84,13 @@ def _frame(name: str, frame: grammar.Frame, ways: Ways, raw: RawScene, known: _K
 
 def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene, known: _Known) -> model.Part:
     at, turn = _place(part, ways)
+    copy = raw.copies.get(name, Copy("", 0, frozenset()))
     return model.Part(
         name=name,
         solids=_solids(name, part, ways, raw),
         kinds=tuple(dict.fromkeys(part.kind)),
         parent=part.in_,
-        at=at,
+        at=_stepped(at, part, copy),
         turn=NO_TURN if ends_of(part) else turn,
         wrap=part.wrap,
         tolerance=tolerance_of(_stated(part), part.known, part.fit, known),
@@ -96,7 +98,7 @@ def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene, known: _Know
         fit=part.fit,
         fixed=part.fixed,
         bolted_to=tuple(dict.fromkeys(part.bolted_to)),
-        placed=_is_placed(part),
+        placed=_is_placed(part) or part.mirror_of is not None,
         note=part.note,
         mark=_mark(raw, "parts", name),
         faces=_faces(name, part, ways, raw),
@@ -105,11 +107,20 @@ def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene, known: _Know
         wall=part.wall,
         known=part.known,
         stage=part.stage,
+        family=copy.family,
+        mirror=mirror_of(part, copy, ways, raw),
     )
 
 
 def _stated(node: grammar.Frame | grammar.Part) -> grammar.Spread | None:
     return node.tolerance if "tolerance" in node.model_fields_set else None
+
+
+def _stepped(at: model.Triple, part: grammar.Part, copy: Copy) -> model.Triple:
+    if part.repeat is None:
+        return at
+    x, y, z = (a + copy.index * step for a, step in zip(at, part.repeat.step, strict=True))
+    return x, y, z
 
 
 def _is_placed(part: grammar.Part) -> bool:

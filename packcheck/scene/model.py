@@ -28,6 +28,7 @@ __all__ = [
     "Fit",
     "Frame",
     "Mesh",
+    "Mirror",
     "Part",
     "Pipe",
     "Rule",
@@ -217,6 +218,23 @@ class Face:
 
 
 @dataclass(frozen=True, slots=True)
+class Mirror:
+    """A part is the image of part `of`, across the middle, left to right, of frame `across`.
+
+    `axis` (0, 1, 2) is the one that runs left or right. `placed`, `turned`, `shaped`, `known`: whether its place,
+    its turn, its solids and its tolerance are those of the image; what is not stands in the file.
+    """
+
+    of: str
+    across: str
+    axis: int
+    placed: bool = True
+    turned: bool = True
+    shaped: bool = True
+    known: bool = True
+
+
+@dataclass(frozen=True, slots=True)
 class Part:
     """A named thing. `at` and `turn` place its own frame in `parent` (a frame or a part).
 
@@ -224,9 +242,10 @@ class Part:
     measured from there. `tolerance` is per axis of `parent`; all three equal when one number was given, and
     then `tolerance_is_ball` says it is a distance in any direction. `placed` is False when the file gives no place,
     neither `at` nor coordinates in the solid itself: then it stands at the zero of `parent`. Where `faces` are
-    given, `at` is not known before the solids are: the assembly settles it. `mass` kg; `wall` mm: hollow, with
-    walls of that thickness inside its shape. `known` says how it was measured; `tolerance` follows from that where
-    the file states none. `stage` is the last one it is in the car for.
+    given, `at` is what the coordinates of the faces count from, and the part's own place is not known before the
+    solids are: the assembly settles it, and where a `mirror` image stands. `family` is the row it is one of. `mass`
+    kg; `wall` mm: hollow, with walls of that thickness inside its shape. `known` says how it was measured;
+    `tolerance` follows from that where the file states none. `stage` is the last one it is in the car for.
     """
 
     name: str
@@ -250,6 +269,8 @@ class Part:
     wall: float | None = None
     known: Known | None = None
     stage: Stage = "final"
+    family: str = ""
+    mirror: Mirror | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,17 +23,25 @@ def rests_of(part: MapNode) -> Iterator[tuple[str, Text]]:
 
 
 def rest_loops(frames: Mapping[str, MapNode], parts: Mapping[str, MapNode]) -> Iterator[Fault]:
-    """Parts that rest on what rests on them, or hangs on them. Loops of `in` alone are told elsewhere."""
+    """Parts that rest on or mirror what leans on them or hangs on them. Loops of `in` are told elsewhere."""
     told: set[frozenset[str]] = set()
     for start, node in parts.items():
-        for _, name in rests_of(node):
+        for verb, name in _leanings(node):
             way = _way(str(name), start, frames, parts)
             if way and name != start and frozenset(way) not in told:
                 told.add(frozenset(way))
                 loop = joined([start, *way], " -> ")
-                what = f"part {start!r}: rests on {str(name)!r}, which leads round in a loop: {loop}"
+                what = f"part {start!r}: {verb} {str(name)!r}, which leads round in a loop: {loop}"
                 why = "each of them would have to stand before the other"
                 yield Fault(name.mark, what, why, "give one of them a coordinate")
+
+
+def _leanings(part: MapNode) -> Iterator[tuple[str, Text]]:
+    """Everything but `in` that must stand before a part does, and how the part leans on it."""
+    yield from (("rests on", name) for _, name in rests_of(part))
+    mirror = part.get("mirror_of")
+    names = [mirror.get("part"), mirror.get("across")] if isinstance(mirror, MapNode) else [mirror]
+    yield from (("mirrors", name) for node in names for name in texts_of(node)[:1])
 
 
 def _way(start: str, end: str, frames: Mapping[str, MapNode], parts: Mapping[str, MapNode]) -> list[str]:
@@ -42,7 +50,7 @@ def _way(start: str, end: str, frames: Mapping[str, MapNode], parts: Mapping[str
     queue = [start]
     for name in queue:
         node = parts.get(name) or frames.get(name)
-        onward = [] if node is None else [*texts_of(node.get("in"))[:1], *(text for _, text in rests_of(node))]
+        onward = [] if node is None else [*texts_of(node.get("in"))[:1], *(text for _, text in _leanings(node))]
         for text in onward:
             if str(text) not in came_from:
                 came_from[str(text)] = name

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from packcheck.scene.copying import MirrorOf
 from packcheck.scene.directions import FACES
 from packcheck.scene.ended import ROUND
 from packcheck.scene.forms import CONTRARY
@@ -22,7 +23,7 @@ def scene_schema() -> dict[str, Any]:
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     kinds = schema["$defs"]
     kinds[Solid.__name__]["oneOf"] = _one_of(SHAPES)
-    kinds[Part.__name__]["oneOf"] = _one_of((*SHAPES, "solids"))
+    kinds[Part.__name__]["oneOf"] = [*_one_of((*SHAPES, "solids")), _without_shape()]
     _told_apart(schema)
     for key in ROUND:
         kinds[key.capitalize()]["oneOf"] = [{"required": ["length"]}, {"required": ["from", "to"]}]
@@ -34,7 +35,16 @@ def scene_schema() -> dict[str, Any]:
         "anyOf": [_LENGTH, {"$ref": f"#/$defs/{Gap.__name__}"}],
         "description": rule["gap"]["description"],
     }
+    mirror = kinds[Part.__name__]["properties"]["mirror_of"]
+    mirror["anyOf"] = [_LENGTH, {"$ref": f"#/$defs/{MirrorOf.__name__}"}]  # a name is written as a length is
+    mirror.pop("$ref", None)
     return _without_null(schema)  # type: ignore[no-any-return]
+
+
+def _without_shape() -> dict[str, Any]:
+    """A part that takes its shape from another, or is only there for others."""
+    copied = _one_of(("like", "mirror_of", "template"))
+    return {"anyOf": copied, "not": {"anyOf": _one_of((*SHAPES, "solids"))}}
 
 
 def _one_of(keys: tuple[str, ...]) -> list[dict[str, list[str]]]:

@@ -15,7 +15,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
-from packcheck.arrays import Faces, Points, frozen
+import numpy as np
+
+from packcheck.arrays import Faces, Points, frozen, frozen_faces
 from packcheck.frames import Pose
 
 __all__ = ["Solid", "Support"]
@@ -71,6 +73,20 @@ class Solid:
             return self
         draft = None if self.draft is None else self.draft.wrapped(thickness)
         return replace(self, radius=self.radius + thickness, draft=draft)
+
+    def mirrored(self, axis: int) -> Solid:
+        """The same solid reflected in the plane through its zero square to an axis (0, 1, 2)."""
+        flip = np.ones(3)
+        flip[axis] = -1.0
+        support = self.support
+        return replace(
+            self,
+            vertices=frozen(self.vertices * flip),
+            faces=frozen_faces(self.faces[:, ::-1]),
+            support=None if support is None else lambda directions: support(directions * flip) * flip,
+            pieces=None if self.pieces is None else frozen(self.pieces * flip),
+            draft=None if self.draft is None else self.draft.mirrored(axis),
+        )
 
     def placed(self, pose: Pose) -> Solid:
         """The same solid carried by `pose` into an outer frame (used once, when a part is made up)."""

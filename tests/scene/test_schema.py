@@ -46,6 +46,7 @@ def test_valid_scenes_please_the_schema(path: Path) -> None:
         "ends_half_said",
         "faces_beside_other_places",
         "resting_astray",
+        "copies_astray",
     ],
 )
 def test_scenes_wrong_in_form_displease_the_schema(name: str) -> None:
