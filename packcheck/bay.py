@@ -26,7 +26,7 @@ from packcheck.moves import with_moves
 from packcheck.proximity import Session
 from packcheck.scene import load_scene
 from packcheck.scene.model import Frame, Part, Scene, Stage
-from packcheck.studies import STUDIES, gaps, weigh
+from packcheck.studies import STUDIES, gaps, leeway, weigh
 from packcheck.studies.readings import readings
 
 if TYPE_CHECKING:
@@ -96,6 +96,15 @@ class Bay:
             return report
         bays = {_called(bay): total(weigh_parts(bay.assembly)) for bay in (self, *beside)}
         return replace(report, tables=(weigh.weights_table(bays, _called(self)), *report.tables))
+
+    def leeway(self, part: str) -> Report:
+        """How far `part` may travel and turn before a limit is missed, and what stops it, as a table.
+
+        Raises SceneError when the part is not in the scene.
+        """
+        self._refuse_strangers([part])
+        report: Report = leeway.run(self.assembly, self.session, [part])
+        return report
 
     def pair(self, subjects: tuple[str, ...]) -> Finding | None:
         """The gap finding of two parts, whatever its verdict.

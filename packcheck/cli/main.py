@@ -20,7 +20,11 @@ from packcheck.errors import PackcheckError
 
 __all__ = ["cli", "main"]
 
-COMMANDS: Final = ("check", "new", "look", "rules", "compare", "weigh", "explain", "schema", "completion")
+COMMANDS: Final = (
+    *("check", "new", "look", "rules"),
+    *("compare", "leeway", "weigh"),
+    *("explain", "schema", "completion"),
+)
 """One module of this package each, in the order of the help; each holds its click command as `command`."""
 
 DEBUG: Final = "PACKCHECK_DEBUG"

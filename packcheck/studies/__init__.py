@@ -2,12 +2,12 @@
 
 from types import ModuleType
 
-from packcheck.studies import gaps, measures, meshes, weigh
+from packcheck.studies import gaps, leeway, measures, meshes, weigh
 
 __all__ = ["ON_REQUEST", "STUDIES"]
 
 STUDIES: dict[str, ModuleType] = {study.ID: study for study in (gaps, meshes, measures)}
 """Run by `packcheck check`, in this order."""
 
-ON_REQUEST: dict[str, ModuleType] = {study.ID: study for study in (weigh,)}
+ON_REQUEST: dict[str, ModuleType] = {study.ID: study for study in (weigh, leeway)}
 """Asked by commands of their own."""

@@ -1,0 +1,161 @@
+r"""A part tried somewhere else, with all that hangs on it: how much is left of every limit, and how fast it can go.
+
+Along a straight way no gap shrinks faster than the part travels, and the plane between two convex parts is reached
+no sooner than the part's travel along its normal takes it there. So from the margin at one place follows how far
+the part may surely go on before that limit is missed:
+
+    margin m, closing rate c <= 1      next place to ask: m / c farther on; nothing between is left out
+
+What the part is bolted to may lose its joint, but not be sunk into; hoses and looms on it are led anew and ask
+nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from packcheck.arrays import Points, Vector
+from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.tolerance import Slack
+from packcheck.frames import Pose
+from packcheck.proximity import Placed, Session
+from packcheck.tolerances import BOX_SLACK, JOINT_GAP, LIMIT_SLACK
+
+__all__ = ["HAIR", "Ask", "Margin", "Trial"]
+
+HAIR = 0.001
+"""mm. Kept back of every margin, so that the figure printed still passes after all rounding."""
+
+FLEXIBLE = frozenset({"hose", "loom"})
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ask:
+    """One pair of the group and what is around it: a gap of `must` mm beyond `slack`; a joint: no deeper."""
+
+    member: str
+    other: str
+    must: float
+    slack: Slack
+    joint: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Margin:
+    """What is left over a limit, mm, surely; -inf where nothing is sure; `short` is what is surely missing.
+
+    `normal` (3,), car frame, from the other part to the moved one, is that of a plane between convex parts.
+    """
+
+    left: float
+    normal: Vector | None = None
+    short: float = 0.0
+
+    def free(self, way: Vector) -> float:
+        """How far, mm, the part may go along the unit vector `way` before the limit can be missed."""
+        if self.left < 0:
+            return 0.0
+        closing = 1.0 if self.normal is None else min(1.0, -float(self.normal @ way))
+        return np.inf if closing <= 1e-9 else self.left / closing
+
+
+class Trial:
+    """A part of an assembly and what goes along with it, asked about at any rigid displacement."""
+
+    def __init__(self, assembly: Assembly, session: Session, part: str) -> None:
+        self.assembly, self.session, self.part = assembly, session, part
+        self.members = (part, *assembly.carried_by(part))
+        self.asks = tuple(self._asked())
+
+    def margin(self, ask: Ask, displaced: Pose, beyond: float = np.inf) -> Margin:
+        """What is left over one limit when the group is displaced (car frame).
+
+        Once it is surely more than `beyond` mm, that much is told and no more.
+        """
+        member, other = self.placed(ask.member, displaced), self.assembly.parts[ask.other]
+        reach = beyond + ask.must + ask.slack.most
+        bounds = self.session.bounds(member, other, reach)
+        convex = member.convex and other.convex
+        if ask.joint and bounds.low < ask.must and not convex:
+            return self._joint(ask, member, other)
+        normal = bounds.direction if convex else None
+        left = ask.slack.least_gap(bounds.low, normal) - ask.must + LIMIT_SLACK - HAIR
+        short = ask.must + ask.slack.ball - bounds.high
+        return Margin(min(left, beyond), normal if left < beyond else None, max(0.0, short))
+
+    def _joint(self, ask: Ask, member: Placed, other: Placed) -> Margin:
+        """Joined parts that overlap and are not convex: out by half of what is allowed, or nothing is sure."""
+        allowed = -ask.must
+        sunk = self.session.is_sunk(member, other, allowed / 2)
+        return Margin(-np.inf if sunk else allowed / 2)
+
+    def placed(self, member: str, displaced: Pose) -> Placed:
+        """A member where the displacement takes it."""
+        placed = self.assembly.parts[member]
+        return placed.at(displaced @ placed.pose)
+
+    def undone(self, displaced: Pose) -> tuple[str, ...]:
+        """What the group is bolted to and no longer touches there; what is led anew does not count."""
+        joint = self.assembly.rules.joint
+        pairs = [(m, o) for m in self.members for o in self.assembly.parts if o not in self.members and joint(m, o)]
+        return tuple(dict.fromkeys(o for m, o in pairs if not self._touches(m, o, displaced)))
+
+    def _touches(self, member: str, other: str, displaced: Pose) -> bool:
+        touch = JOINT_GAP + self.assembly.slacks.between(member, other).most + LIMIT_SLACK
+        return self.session.bounds(self.placed(member, displaced), self.assembly.parts[other], touch).low < touch
+
+    def moved(self, displaced: Pose) -> Assembly:
+        """The assembly with the group displaced, for measures; boxes are those of before."""
+        group = self.nodes
+        poses = {name: displaced @ pose if name in group else pose for name, pose in self.assembly.poses.items()}
+        parts = {name: part.at(poses[name]) for name, part in self.assembly.parts.items()}
+        return replace(self.assembly, poses=poses, parts=parts)
+
+    @property
+    def nodes(self) -> frozenset[str]:
+        """The members, and the frames that hang on them."""
+        scene = self.assembly.scene
+        group = set(self.members)
+        while more := {name for name, frame in scene.frames.items() if frame.parent in group} - group:
+            group |= more
+        return frozenset(group)
+
+    def radius(self, axis: Vector, about: Vector) -> float:
+        """How far, mm, the farthest point of the group lies from an axis through the point `about`, car frame."""
+        return max(float(self._off_axis(points, axis, about).max()) + grown for points, grown in self._points())
+
+    @staticmethod
+    def _off_axis(points: Points, axis: Vector, about: Vector) -> Vector:
+        away = points - about
+        off: Vector = np.linalg.norm(away - np.outer(away @ axis, axis), axis=1)
+        return off
+
+    def _points(self) -> Iterator[tuple[Points, float]]:
+        for member in self.members:
+            placed = self.assembly.parts[member]
+            for solid in placed.solids:
+                yield placed.pose.apply(solid.vertices), solid.radius + solid.error
+
+    def reachable(self, ask: Ask, swept: Points) -> bool:
+        """Whether the pair can have anything to say while its member stays in the box `swept` (2, 3), car frame."""
+        low, high = self.assembly.parts[ask.other].box()
+        apart = np.maximum(0.0, np.maximum(low - swept[1], swept[0] - high))
+        return float(np.linalg.norm(apart)) <= max(ask.must, 0.0) + ask.slack.most + BOX_SLACK
+
+    def _asked(self) -> Iterator[Ask]:
+        rules, scene = self.assembly.rules, self.assembly.scene
+        for member in self.members:
+            for other in self.assembly.parts:
+                if other in self.members:
+                    continue
+                slack = self.assembly.slacks.between(member, other)
+                if not rules.joint(member, other):
+                    must = rules.limit(member, other).limit.must
+                    assert must is not None
+                    yield Ask(member, other, must, slack)
+                elif not FLEXIBLE & set(scene.parts[other].kinds):
+                    still = Slack(0.0, np.empty((0, 3, 3)))  # a joint is drawn where it was measured
+                    yield Ask(member, other, -scene.clearances.seat - slack.most, still, joint=True)
