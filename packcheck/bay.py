@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from packcheck.assembly.assembly import Assembly, assemble
+from packcheck.assembly.looks import exported_bay, surfaces
 from packcheck.assembly.rules_table import rules_table
 from packcheck.assembly.weighing import total, weigh_parts
 from packcheck.comparison import Alternative
@@ -25,9 +26,10 @@ from packcheck.joining import planned_joints, with_lost_joints
 from packcheck.moves import with_moves
 from packcheck.proximity import Session
 from packcheck.scene import load_scene
-from packcheck.scene.model import Frame, Part, Scene, Stage
+from packcheck.scene.model import Frame, Mesh, Part, Scene, Stage
 from packcheck.studies import STUDIES, gaps, leeway, weigh
 from packcheck.studies.readings import readings
+from packcheck.surfaces import Model
 
 if TYPE_CHECKING:
     from packcheck.scene.editing import Plan
@@ -136,6 +138,30 @@ class Bay:
             rows.setdefault(part.family or name, []).append(name)
         self._refuse_strangers([name for name in names if name not in rows])
         return tuple(dict.fromkeys(member for name in names for member in rows.get(name, [name])))
+
+    @property
+    def sources(self) -> tuple[Path, ...]:
+        """Every file the bay was read from: scene files, then meshes."""
+        scene = self.assembly.scene
+        shapes = (spec.shape for part in scene.parts.values() for spec in part.solids)
+        meshes = (shape.file for shape in shapes if isinstance(shape, Mesh))
+        return tuple(dict.fromkeys([*scene.files, *meshes]))
+
+    def model(self) -> Model:
+        """The bay to be looked at: every part as it stands, and the text of the scene files."""
+        scene = self.assembly.scene
+        axes = (scene.axes.x, scene.axes.y, scene.axes.z)
+        texts = tuple(
+            (file.as_posix(), file.read_text("utf-8-sig", "replace")) for file in scene.files if file.is_file()
+        )
+        return Model(surfaces(self.assembly), axes, texts)
+
+    def exported(self, suffix: str, report: Report | None = None) -> bytes:
+        """The posed bay as the bytes of a file: `suffix` is .glb, .stl, .ply or .obj.
+
+        With a `report` the gap of each of its findings is in it, as a rod between the witness points.
+        """
+        return exported_bay(self.assembly, suffix, () if report is None else report.findings)
 
     def _refuse_strangers(self, names: Collection[str]) -> None:
         known = list(self.assembly.parts)

@@ -10,7 +10,7 @@ import click
 from packcheck import __version__
 from packcheck.cli.exit_codes import exit_code
 from packcheck.cli.joints import Joinable, state_joints
-from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
+from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_no_folder, refuse_sources, write_whole
 
 if TYPE_CHECKING:
     from packcheck.findings import Report
@@ -74,7 +74,7 @@ def command(
     bay = packcheck.load(scene, layout=layout, stage=stage, use_cache=not no_cache)
     if joints is not None:
         ctx.exit(state_joints(bay, joints, parts, strict=strict))
-    refuse_sources(output, bay.assembly.scene.files)
+    refuse_sources(output, bay.sources)
     report = bay.check(parts, moves=not (no_moves or (quiet and output is None)))
     _deliver(report, form, output, quiet=quiet)
     ctx.exit(exit_code(report, strict=strict))
@@ -83,8 +83,7 @@ def command(
 def _refuse_contradictions(form: str | None, output: Path | None, *, quiet: bool) -> None:
     if quiet and form and output is None:
         raise click.UsageError(f"--quiet prints one line and --{form} the whole report: choose one, or add -o FILE")
-    if output is not None and not output.absolute().parent.is_dir():
-        raise click.ClickException(f"cannot write {output}: there is no folder {output.parent}")
+    refuse_no_folder(output)
 
 
 def _refuse_beside_joints(shaped: object, layout: str | None) -> None:

@@ -22,6 +22,7 @@ __all__ = ["cli", "main"]
 
 COMMANDS: Final = (
     *("check", "new", "look", "rules"),
+    *("report", "export"),
     *("compare", "leeway", "weigh"),
     *("explain", "schema", "completion"),
 )

@@ -16,7 +16,7 @@ from packcheck.replacing import replace_files
 if TYPE_CHECKING:
     from packcheck.report.lines import Line
 
-__all__ = ["OUTPUT", "emit", "emit_lines", "refuse_sources", "write_whole"]
+__all__ = ["OUTPUT", "emit", "emit_lines", "refuse_no_folder", "refuse_sources", "write_whole"]
 
 OUTPUT = click.Path(dir_okay=False, path_type=Path)
 
@@ -58,23 +58,30 @@ def _reader_may_leave() -> Iterator[None]:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def write_whole(path: Path, text: str, *, replace: bool = True) -> None:
-    """Write a text file in UTF-8, whole or not at all; a device is written to as it is.
+def write_whole(path: Path, content: str | bytes, *, replace: bool = True) -> None:
+    """Write a file, text in UTF-8, whole or not at all; a device is written to as it is.
 
     Raises click.ClickException when it cannot be written, or exists while `replace` is false.
     """
+    data = content.encode() if isinstance(content, str) else content
     try:
         if path.exists() and not path.is_file():
-            path.write_text(text, encoding="utf-8", newline="\n")
+            path.write_bytes(data)
         elif not replace:
-            with path.open("x", encoding="utf-8", newline="\n") as file:
-                file.write(text)
+            with path.open("xb") as file:
+                file.write(data)
         else:
-            replace_files({path: text.encode()})
+            replace_files({path: data})
     except FileExistsError as error:
         raise click.ClickException(f"{path} exists already, and is left as it is") from error
     except OSError as error:
         raise click.ClickException(f"cannot write {path}: {error.strerror}") from error
+
+
+def refuse_no_folder(output: Path | None) -> None:
+    """Refuse a place that is not there, before any work. Raises click.ClickException."""
+    if output is not None and not output.absolute().parent.is_dir():
+        raise click.ClickException(f"cannot write {output}: there is no folder {output.parent}")
 
 
 def refuse_sources(output: Path | None, sources: Iterable[Path]) -> None:

@@ -28,7 +28,7 @@ def command(*, scene: str, parts: tuple[str, ...], as_json: bool, output: Path |
     from packcheck.report.rules_text import rules_lines, rules_text
 
     bay = packcheck.load(scene)
-    refuse_sources(output, bay.assembly.scene.files)
+    refuse_sources(output, bay.sources)
     table, units = bay.rules(parts), bay.assembly.scene.units
     written = table_as_json(table, version=__version__) if as_json else rules_text(table, units)
     if output is not None:

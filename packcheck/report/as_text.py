@@ -13,7 +13,7 @@ from packcheck.report.lines import Line, Style, labelled, wrapped
 from packcheck.report.measured import Measured
 from packcheck.report.tables import table_lines
 
-__all__ = ["PIPED_WIDTH", "as_text", "report_lines"]
+__all__ = ["PIPED_WIDTH", "account", "as_text", "details", "report_lines", "sections"]
 
 PIPED_WIDTH: Final = 100
 """Columns of a report that goes to a file or a pipe, so that the same scene gives the same bytes anywhere."""
@@ -44,14 +44,14 @@ def report_lines(report: Report, width: int = PIPED_WIDTH) -> Iterator[Line]:
     yield from wrapped(": ".join(filter(None, [report.scene, report.title, layout])), width, Style.QUIET)
     yield Line("")
     spoken = worst_of_rows(report)
-    for title, findings in _sections(spoken):
+    for title, findings in sections(spoken):
         yield from wrapped(title, width, Style.STRONG)
         for finding in findings:
             yield from _finding(finding, report.units, width)
             yield Line("")
     yield from _likely(report, width)
     yield from _passing(spoken, width)
-    yield from _account(report, width)
+    yield from account(report, width)
     for table in report.tables:
         yield Line("")
         yield from table_lines(table, width)
@@ -59,7 +59,7 @@ def report_lines(report: Report, width: int = PIPED_WIDTH) -> Iterator[Line]:
     yield from wrapped(CAUTION, width, Style.QUIET)
 
 
-def _sections(report: Report) -> Iterator[tuple[str, list[Finding]]]:
+def sections(report: Report) -> Iterator[tuple[str, list[Finding]]]:
     """Everything that does not pass, under its heading, in reading order."""
     fails = [finding for finding in _of(report, Verdict.FAIL) if not finding.looks_joined]
     unsure = [finding for finding in _of(report, Verdict.UNSURE) if not finding.looks_joined]
@@ -89,11 +89,12 @@ def _finding(finding: Finding, units: str, width: int) -> Iterator[Line]:
     said = Measured(finding, units).line() or finding.skipped
     first = ": ".join(filter(None, [finding.word or finding.verdict, " - ".join(finding.subjects), said]))
     yield from wrapped(first, width, STYLES[finding.verdict], hang="  ")
-    for label, text in _details(finding):
+    for label, text in details(finding):
         yield from labelled(label, text, width)
 
 
-def _details(finding: Finding) -> Iterator[tuple[str, str]]:
+def details(finding: Finding) -> Iterator[tuple[str, str]]:
+    """Everything a finding has to say beside its numbers: a label and a text each, some of them empty."""
     yield "where", _where(finding)
     yield "when", finding.when
     if finding.rule is not None:
@@ -157,7 +158,7 @@ def _passing(report: Report, width: int) -> Iterator[Line]:
     yield Line("")
 
 
-def _account(report: Report, width: int) -> Iterator[Line]:
+def account(report: Report, width: int) -> Iterator[Line]:
     """What was looked at, what the passes rest on, and what the file does not hold."""
     counts, pairs = report.counts, report.pairs
     words = {Verdict.FAIL: "fall short", Verdict.UNSURE: "unsure", Verdict.NOT_CHECKED: "not checked"}

@@ -22,7 +22,7 @@ from packcheck.scene.model import Side
 from packcheck.solids.topology import Edges, Flags, components, edges_of
 from packcheck.solids.winding import winding_numbers
 
-__all__ = ["Skin", "skin_of"]
+__all__ = ["Skin", "mitres_of", "skin_of"]
 
 _LEVELS: Final = {"outer": (0.0, -1.0), "inner": (1.0, 0.0), "middle": (0.5, -0.5)}
 """Upper and lower face of the skin along the normals, in thicknesses."""
@@ -87,7 +87,7 @@ def skin_of(vertices: Points, faces: Faces, thickness: float, side: Side) -> Ski
         return Skin(vertices, faces, reach / 2, reach / 2, "its faces do not join two by two, wound alike")
     split, own = _one_fan_each(faces, edges)
     points = vertices[split]
-    mitres, deviation = _mitres(points, own)
+    mitres, deviation = mitres_of(points, own)
     if deviation > _WORST:
         return Skin(vertices, faces, reach / 2, reach / 2, "it folds too sharply")
     upper, lower = (points + level * thickness * mitres for level in levels)
@@ -122,7 +122,7 @@ def _normals(points: Points, faces: Faces) -> Floats:
     return unit
 
 
-def _mitres(points: Points, faces: Faces) -> tuple[Points, float]:
+def mitres_of(points: Points, faces: Faces) -> tuple[Points, float]:
     """Mitre (n, 3) of each vertex, and the largest deviation of any face from standing 1 off."""
     normals = _normals(points, faces)
     weights = _angles(points, faces)

@@ -1,0 +1,71 @@
+"""What can be seen of the bay: posed triangles with names and kinds, for pictures, pages and exports.
+
+Nothing is measured on these: curved faces are coarser here than in the kernel.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, TypeAlias
+
+from packcheck.arrays import Faces, Points
+
+__all__ = ["FAIL", "INK", "OTHER", "PLAIN", "SHADES", "UNSURE", "Colour", "Model", "Surface", "shade"]
+
+Colour: TypeAlias = tuple[int, int, int]
+"""sRGB, 0 to 255."""
+
+FAIL: Final = (204, 84, 0)
+"""What falls short. This orange and the blue stay apart for every kind of colour vision; neither says good."""
+UNSURE: Final = (0, 102, 170)
+"""What is undecided or was not checked; always drawn dashed as well."""
+PLAIN: Final = (110, 116, 121)
+"""What passes."""
+INK: Final = (32, 38, 43)
+
+SHADES: Final[dict[str, Colour]] = {
+    "body": (198, 207, 213),
+    "structure": (150, 158, 164),
+    "exhaust": (193, 172, 158),
+    "hot": (193, 172, 158),
+    "air": (205, 214, 220),
+    "fuel": (202, 193, 168),
+    "oil": (190, 184, 160),
+    "coolant": (176, 194, 200),
+    "brake": (184, 178, 196),
+    "clutch": (184, 178, 196),
+    "electrical": (190, 186, 180),
+    "battery": (190, 186, 180),
+    "loom": (168, 160, 152),
+    "engine": (199, 194, 184),
+    "hand": (226, 214, 200),
+}
+OTHER: Final = (205, 203, 198)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    """A part as it stands: `vertices` (n, 3) mm, car frame; `faces` (m, 3), wound outward where it is closed."""
+
+    name: str
+    kinds: tuple[str, ...]
+    vertices: Points
+    faces: Faces
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Model:
+    """The bay to be looked at. `axes` are what the positive x, y and z point to: fore, aft, left, right, up, down.
+
+    `sources` are the names and texts of the scene files it was made from.
+    """
+
+    surfaces: tuple[Surface, ...] = ()
+    axes: tuple[str, str, str] = ("aft", "right", "up")
+    sources: tuple[tuple[str, str], ...] = ()
+
+
+def shade(kinds: Sequence[str]) -> Colour:
+    """The calm colour of a part: that of the first of its kinds that has one."""
+    return next((SHADES[kind] for kind in kinds if kind in SHADES), OTHER)

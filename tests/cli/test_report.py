@@ -1,0 +1,66 @@
+"""`packcheck report` writes one whole page and says what it comes to."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from packcheck.cli.progress import PATIENCE, steps
+from tests.cli.running import own_process, run, two_boxes
+
+
+def test_the_page_is_written_and_the_verdict_told(tmp_path: Path) -> None:
+    target = tmp_path / "report.html"
+    result = run("report", two_boxes(tmp_path, 5.0), "-o", target)
+    assert result.exit_code == 1
+    assert result.stdout == f"1 shortfall found in 1 pair: 1 tight\nwrote {target}\n"
+    assert result.stderr == ""
+    page = target.read_text(encoding="utf-8")
+    assert page.startswith("<!doctype html>")
+    assert page.rstrip().endswith("</html>")
+    assert "left_box" in page
+
+
+@pytest.mark.parametrize(("gap", "options", "code"), [(25.0, (), 0), (15.0, (), 0), (15.0, ("--strict",), 1)])
+def test_exit_codes_are_those_of_check(gap: float, options: tuple[str, ...], code: int, tmp_path: Path) -> None:
+    assert run("report", two_boxes(tmp_path, gap), "-o", tmp_path / "r.html", *options).exit_code == code
+
+
+def test_a_scene_file_is_never_written_over(tmp_path: Path) -> None:
+    scene = two_boxes(tmp_path, 5.0)
+    before = scene.read_bytes()
+    assert run("report", scene, "-o", scene).exit_code == 2
+    assert scene.read_bytes() == before
+
+
+def test_a_missing_folder_is_told_before_any_work(tmp_path: Path) -> None:
+    result = run("report", tmp_path / "nowhere.yaml", "-o", tmp_path / "no" / "r.html")
+    assert "there is no folder" in result.stderr
+
+
+def test_in_a_pipe_nothing_of_progress_is_seen_or_loaded(tmp_path: Path) -> None:
+    code = "import sys; from packcheck.cli.progress import steps\n"
+    code += "with steps('x') as tell: tell(1, 2)\nassert 'rich' not in sys.modules"
+    done = own_process("report", two_boxes(tmp_path, 5.0), "-o", tmp_path / "r.html")
+    assert done.stderr == ""
+    assert subprocess.run([sys.executable, "-c", code], check=False, capture_output=True).returncode == 0
+
+
+def test_on_a_terminal_a_bar_shows_after_a_moment_and_goes_away(monkeypatch: pytest.MonkeyPatch) -> None:
+    shown: list[str] = []
+    now = [0.0]
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr("time.monotonic", lambda: now[0])
+    monkeypatch.setattr("rich.progress.Progress.start", lambda _: shown.append("start"))
+    monkeypatch.setattr("rich.progress.Progress.stop", lambda _: shown.append("stop"))
+    with steps("drawing") as tell:
+        tell(0, 3)
+        assert shown == []
+        now[0] = PATIENCE + 0.1
+        tell(1, 3)
+        assert shown == ["start"]
+    assert shown == ["start", "stop"]
