@@ -7,6 +7,7 @@ from typing import Annotated, Any, Final, Literal, TypeAlias, cast, get_args
 from pydantic import Discriminator, Field, PlainValidator, Tag, WithJsonSchema, model_validator
 
 from packcheck.scene import model
+from packcheck.scene.bent import Strip
 from packcheck.scene.ended import Bar, Capsule, Cone, Cylinder, Ended, Ends, Tube
 from packcheck.scene.hints import nearest
 from packcheck.scene.mesh_shape import Mesh
@@ -30,13 +31,13 @@ __all__ = ["ENDED", "OWN_ZERO", "SHAPES", "Solid", "ends_of", "shape_of"]
 Sizes: TypeAlias = Annotated[tuple[Size, Size, Size], row("x, y, z")]
 FlatPoint: TypeAlias = Annotated[tuple[AnyLength, AnyLength], row("x, y")]
 
-SHAPES: Final = ("box", "cylinder", "sphere", "capsule", "cone", "tube", "pipe", "extrude", "mesh")
+SHAPES: Final = ("box", "cylinder", "sphere", "capsule", "cone", "tube", "pipe", "extrude", "strip", "mesh")
 """Keys of which every solid has exactly one."""
 
 ENDED: Final = ("box", "cylinder", "capsule", "cone", "tube")
 """Shapes that may be given by their two ends."""
 
-OWN_ZERO: Final = ("pipe", "extrude", "mesh")
+OWN_ZERO: Final = ("pipe", "extrude", "strip", "mesh")
 """Shapes that carry coordinates of their own, so that their anchor is their zero unless the file says otherwise."""
 
 
@@ -135,6 +136,7 @@ class Solid(Strict):
     tube: Maybe[Tube] = Field(default=None)
     pipe: Maybe[Pipe] = Field(default=None)
     extrude: Maybe[Extrude] = Field(default=None)
+    strip: Maybe[Strip] = Field(default=None)
     mesh: Maybe[Mesh] = Field(default=None)
     at: Point = Field(default=(0.0, 0.0, 0.0), description="Where its anchor sits.")
     turn: Turn = Field(

@@ -8,12 +8,13 @@ from itertools import product
 import numpy as np
 
 from packcheck.arrays import Floats, Points, frozen, frozen_faces
-from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Pipe, Shape, Sphere, Tube
+from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Pipe, Shape, Sphere, Strip, Tube
 from packcheck.solids.axes import turned_along
 from packcheck.solids.extrusion import extrusion
 from packcheck.solids.lathe import frustum, tube
 from packcheck.solids.pipe import pipe
 from packcheck.solids.solid import Solid
+from packcheck.solids.strip import strip
 from packcheck.solids.support import polyhedron_support
 
 __all__ = ["build_shape", "shape_corners", "shape_reach"]
@@ -82,6 +83,11 @@ def _(shape: Pipe) -> tuple[Solid, ...]:
 @build_shape.register
 def _(shape: Extrude) -> tuple[Solid, ...]:
     return (extrusion(np.asarray(shape.outline), shape.thickness, shape.along),)
+
+
+@build_shape.register
+def _(shape: Strip) -> tuple[Solid, ...]:
+    return (strip(shape),)
 
 
 def _thin(vertices: list[list[float]], faces: list[list[int]], radius: float) -> Solid:
