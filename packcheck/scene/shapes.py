@@ -14,6 +14,7 @@ from packcheck.scene.mesh_shape import Mesh
 from packcheck.scene.model import Anchor, End, Shape, Triple
 from packcheck.scene.placement import Point, Strict, Turn, either
 from packcheck.scene.sizes import Size
+from packcheck.scene.skins import Skin
 from packcheck.scene.slots import (
     AnyLength,
     AxisSlot,
@@ -31,13 +32,13 @@ __all__ = ["ENDED", "OWN_ZERO", "SHAPES", "Solid", "ends_of", "shape_of"]
 Sizes: TypeAlias = Annotated[tuple[Size, Size, Size], row("x, y, z")]
 FlatPoint: TypeAlias = Annotated[tuple[AnyLength, AnyLength], row("x, y")]
 
-SHAPES: Final = ("box", "cylinder", "sphere", "capsule", "cone", "tube", "pipe", "extrude", "strip", "mesh")
+SHAPES: Final = ("box", "cylinder", "sphere", "capsule", "cone", "tube", "pipe", "extrude", "strip", "skin", "mesh")
 """Keys of which every solid has exactly one."""
 
 ENDED: Final = ("box", "cylinder", "capsule", "cone", "tube")
 """Shapes that may be given by their two ends."""
 
-OWN_ZERO: Final = ("pipe", "extrude", "strip", "mesh")
+OWN_ZERO: Final = ("pipe", "extrude", "strip", "skin", "mesh")
 """Shapes that carry coordinates of their own, so that their anchor is their zero unless the file says otherwise."""
 
 
@@ -137,6 +138,7 @@ class Solid(Strict):
     pipe: Maybe[Pipe] = Field(default=None)
     extrude: Maybe[Extrude] = Field(default=None)
     strip: Maybe[Strip] = Field(default=None)
+    skin: Maybe[Skin] = Field(default=None)
     mesh: Maybe[Mesh] = Field(default=None)
     at: Point = Field(default=(0.0, 0.0, 0.0), description="Where its anchor sits.")
     turn: Turn = Field(

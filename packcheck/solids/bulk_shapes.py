@@ -18,7 +18,20 @@ import numpy as np
 
 from packcheck.arrays import Floats, Point, Points, Vector
 from packcheck.frames import IDENTITY, Pose
-from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Mesh, Pipe, Shape, Sphere, Strip, Tube
+from packcheck.scene.model import (
+    Box,
+    Capsule,
+    Cone,
+    Cylinder,
+    Extrude,
+    Mesh,
+    Pipe,
+    Shape,
+    Skin,
+    Sphere,
+    Strip,
+    Tube,
+)
 from packcheck.solids.bulk import Bulk, added, of_triangles
 from packcheck.solids.sheets import skin_of
 from packcheck.solids.solid import Solid
@@ -74,8 +87,9 @@ def _(shape: Pipe, _: Sequence[Solid]) -> Bulk:
 
 @shape_bulk.register(Extrude)
 @shape_bulk.register(Strip)
+@shape_bulk.register(Skin)
 @shape_bulk.register(Mesh)
-def _(_: Extrude | Strip | Mesh, solids: Sequence[Solid]) -> Bulk | None:
+def _(_: Extrude | Strip | Skin | Mesh, solids: Sequence[Solid]) -> Bulk | None:
     (solid,) = solids
     if not solid.closed or solid.radius:
         return None

@@ -8,10 +8,11 @@ from itertools import product
 import numpy as np
 
 from packcheck.arrays import Floats, Points, frozen, frozen_faces
-from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Pipe, Shape, Sphere, Strip, Tube
+from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Pipe, Shape, Skin, Sphere, Strip, Tube
 from packcheck.solids.axes import turned_along
 from packcheck.solids.extrusion import extrusion
 from packcheck.solids.lathe import frustum, tube
+from packcheck.solids.measured_skin import measured_skin
 from packcheck.solids.pipe import pipe
 from packcheck.solids.solid import Solid
 from packcheck.solids.strip import strip
@@ -88,6 +89,11 @@ def _(shape: Extrude) -> tuple[Solid, ...]:
 @build_shape.register
 def _(shape: Strip) -> tuple[Solid, ...]:
     return (strip(shape),)
+
+
+@build_shape.register
+def _(shape: Skin) -> tuple[Solid, ...]:
+    return (measured_skin(shape),)
 
 
 def _thin(vertices: list[list[float]], faces: list[list[int]], radius: float) -> Solid:
