@@ -24,6 +24,7 @@ from packcheck.scene.layouts import check_layouts, layout_names, with_layout, wi
 from packcheck.scene.links import check_links
 from packcheck.scene.making import made
 from packcheck.scene.measure_links import check_measures
+from packcheck.scene.motion_links import motion_faults
 from packcheck.scene.nodes import MapNode, plain
 from packcheck.scene.params import Params, evaluate_params
 from packcheck.scene.slots import Context
@@ -94,7 +95,12 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
     ill_formed = {fault.mark for fault in form}  # what was put in its place there is no mistake of the user's
     found += form + [fault for fault in misread if fault.mark not in ill_formed]
     found += [*_first(shape_faults(raw.tree)), *_first(form_faults(raw.tree))]
-    found += [*_first(check_links(raw)), *centreline_faults(raw), *_first(check_measures(raw))]
+    found += [
+        *_first(check_links(raw)),
+        *centreline_faults(raw),
+        *_first(check_measures(raw)),
+        *_first(motion_faults(raw)),
+    ]
     found = told_once([*copying, *found], raw.copies)
     if found or file is None:
         raise _error(found, raw.order)

@@ -76,7 +76,7 @@ def spot_at(tree: Node, loc: Loc) -> Spot:
 def subject_of(tree: Node, loc: Loc) -> tuple[str, int]:
     """What a fault is about, in words, and how many steps of `loc` that takes up."""
     match loc:
-        case ("parts" | "frames" | "params" | "measures" | "layouts" as section, str() as name, *_):
+        case ("parts" | "frames" | "params" | "measures" | "layouts" | "motions" as section, str() as name, *_):
             return f"{section[:-1]} {name!r}", 2
         case ("clearances", "rules", int() as index, *_):
             return _rule_words(spot_at(tree, ("clearances", "rules", index, "between")).node), 3

@@ -20,6 +20,7 @@ from packcheck.scene.directions import OPPOSITE
 from packcheck.scene.knowing import KnownSlot, KnownTolerances, StageSlot
 from packcheck.scene.measuring import Measure
 from packcheck.scene.model import CAR, Direction, Fit, Triple
+from packcheck.scene.moving import Motion
 from packcheck.scene.nodes import Number
 from packcheck.scene.placement import Faces, Point, Strict, Turn
 from packcheck.scene.resting import Names
@@ -57,7 +58,7 @@ __all__ = [
 FORMAT: Final = 1
 """The one version of the scene format there is."""
 
-SECTIONS: Final = ("params", "frames", "parts")
+SECTIONS: Final = ("params", "frames", "parts", "motions")
 """Maps of named things; those of all files are read as one."""
 
 ROOT_ONLY: Final = ("default", "use", "seat")
@@ -286,6 +287,9 @@ class SceneFile(Strict):
     params: Annotated[dict[str, Expression], BeforeValidator(_none_is_empty)] = Field(default={})
     frames: Annotated[dict[str, Frame], BeforeValidator(_none_is_empty)] = Field(default={})
     parts: Annotated[dict[str, Part], BeforeValidator(_none_is_empty)] = Field(default={})
+    motions: Annotated[dict[str, Motion], BeforeValidator(_none_is_empty)] = Field(
+        default={}, description="What moves, and how."
+    )
     clearances: Annotated[Clearances, BeforeValidator(_none_is_empty)] = Clearances()
     measures: Annotated[dict[str, Measure], BeforeValidator(_none_is_empty)] = Field(
         default={}, description="Named distances and angles, with limits."

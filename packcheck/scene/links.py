@@ -16,7 +16,7 @@ from packcheck.scene.rests import rest_loops, rests_of
 from packcheck.scene.slots import bare
 from packcheck.scene.written import maps_of, texts_of
 
-__all__ = ["check_links"]
+__all__ = ["check_links", "maps_of", "texts_of"]
 
 DEEPEST_CHAIN: Final = 50
 """Frames and parts placed one in another; a car needs five."""
@@ -77,7 +77,7 @@ class _Links:
                 continue  # told already, where the name is given
             if kind in self.names:
                 what = f"part {part!r}: kind {kind!r} is the name of a {self.names[kind].what}"
-                yield Fault(kind.mark, what, "params, frames, parts and kinds share one set of names")
+                yield Fault(kind.mark, what, "params, frames, parts, motions and kinds share one set of names")
             elif kind not in KINDS and kind not in self.mentioned and self.complete:
                 known = [*KINDS, *self.mentioned]
                 what = f"part {part!r}: kind {kind!r} is not known"

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Final, TypeAlias
 
 from packcheck.errors import SourceMark
-from packcheck.scene import grammar, model
+from packcheck.scene import grammar, model, moving
 from packcheck.scene.directions import FACES, Ways, axis_of
 from packcheck.scene.document import Copy, RawScene
 from packcheck.scene.ended import turn_along
@@ -15,6 +15,7 @@ from packcheck.scene.features import Measure
 from packcheck.scene.images import mirror_of
 from packcheck.scene.knowing import known_tolerances, tolerance_of
 from packcheck.scene.measuring import measures_of
+from packcheck.scene.motion import Motion
 from packcheck.scene.placement import turn_of
 from packcheck.scene.shapes import OWN_ZERO, Solid, ends_of, shape_of
 
@@ -44,6 +45,27 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         digests=raw.digests,
         wheels=_wheels(file),
         measures=_measures(file, raw),
+        motions={name: _motion(name, motion, file, raw) for name, motion in file.motions.items()},
+    )
+
+
+def _motion(name: str, motion: moving.Motion, file: grammar.SceneFile, raw: RawScene) -> Motion:
+    """A kind that is carried stands for every part of that kind."""
+    of_kind = {
+        carried: [part for part, told in file.parts.items() if carried in told.kind] for carried in motion.carries
+    }
+    places = {*file.frames, *file.parts}
+    carried = [node for named in motion.carries for node in ([named] if named in places else of_kind[named])]
+    return Motion(
+        name=name,
+        carries=tuple(dict.fromkeys(carried)),
+        movement=motion.movement(),
+        frame=motion.in_,
+        during=motion.during,
+        together=motion.together,
+        placed_at=motion.placed_at,
+        note=motion.note,
+        mark=_mark(raw, "motions", name),
     )
 
 

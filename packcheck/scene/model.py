@@ -12,6 +12,7 @@ from typing import Literal, TypeAlias
 
 from packcheck.errors import SourceMark
 from packcheck.scene.features import Measure
+from packcheck.scene.motion import Motion
 from packcheck.scene.shape_model import (
     AxisName,
     Box,
@@ -253,3 +254,4 @@ class Scene:
     layout: str | None = None
     layouts: tuple[str, ...] = ()
     digests: Mapping[Path, str] = field(default_factory=dict, compare=False, repr=False)
+    motions: Mapping[str, Motion] = field(default_factory=dict)

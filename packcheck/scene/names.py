@@ -58,7 +58,7 @@ def _given(documents: Iterable[Document]) -> Iterator[tuple[str, str, Entry]]:
 
 
 def _twice(what: str, name: str, mark: SourceMark, first: Named) -> Fault:
-    why = "" if what == first.what else "params, frames, parts and kinds share one set of names"
+    why = "" if what == first.what else "params, frames, parts, motions and kinds share one set of names"
     return Fault(
         mark, f"{what} {name!r}: the name is taken by a {first.what} at {first.mark}", why, "rename one of them"
     )
@@ -69,7 +69,7 @@ def _unfit(what: str, name: str, mark: SourceMark) -> Iterator[Fault]:
         meaning = "the root frame" if name == CAR else "any part, in rules"
         yield Fault(mark, f"{what} {name!r}: the name is reserved for {meaning}", mend="take another name")
     elif name in KINDS:
-        why = "params, frames, parts and kinds share one set of names, so that a rule says which it means"
+        why = "params, frames, parts, motions and kinds share one set of names, so that a rule says which it means"
         yield Fault(mark, f"{what} {name!r}: the name is that of a kind", why, f"rename it, such as main_{name}")
     elif what == "param":
         yield from (

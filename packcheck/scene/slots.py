@@ -44,6 +44,7 @@ __all__ = [
     "many",
     "read_degrees",
     "read_length",
+    "read_number",
     "row",
     "words",
     "written",
@@ -185,6 +186,11 @@ def _none_or_more(value: object, info: ValidationInfo) -> float:
     if length < 0:
         raise Wrong(f"is {length:g} mm, needs 0 mm or more")
     return length
+
+
+def read_number(value: object, info: ValidationInfo) -> float:
+    """The plain number that a slot holds."""
+    return _slot(value, info, to_number)
 
 
 def read_degrees(value: object, info: ValidationInfo) -> float:
