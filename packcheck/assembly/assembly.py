@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from packcheck.arrays import Floats
+from packcheck.assembly.motions import Motions, at_rest
 from packcheck.assembly.placing import SolidMaker, poses
 from packcheck.assembly.rules import RuleBook
 from packcheck.assembly.settling import settled
@@ -27,6 +28,8 @@ __all__ = ["Assembly", "assemble"]
 class Assembly:
     """A scene put together. `poses` hold every frame and part in the car; `boxes` (n, 2, 3) mm the parts' boxes.
 
+    All at rest: every motion at its 0, wherever its parts were drawn.
+
     `gone` are the parts that are no longer in the car at the stage to be checked: frames, here.
     """
 
@@ -38,6 +41,7 @@ class Assembly:
     slacks: Slacks
     datums: Datums
     boxes: Floats
+    motions: Motions
     gone: tuple[str, ...] = ()
 
     def carried_by(self, name: str) -> tuple[str, ...]:
@@ -62,7 +66,8 @@ def assemble(scene: Scene, *, use_cache: bool = True) -> Assembly:
     datums = [name for name in scene.frames if name != CAR]
     gone = gone_by(scene)
     scene = without(settled(scene, maker), gone)
-    placed_at = poses(scene)
+    drawn = poses(scene)
+    placed_at = at_rest(scene, drawn)
     parts = {name: Placed(name, solids[name], placed_at[name]) for name in scene.parts}
     axes = scene.axes
     frames = {name: placed_at[name] for name in datums}
@@ -75,5 +80,6 @@ def assemble(scene: Scene, *, use_cache: bool = True) -> Assembly:
         Slacks(scene, placed_at),
         Datums(frames, AxisWords(axes.x, axes.y, axes.z, scene.units)),
         np.array([part.box() for part in parts.values()]).reshape(-1, 2, 3),
+        Motions(scene, drawn),
         gone,
     )

@@ -41,12 +41,13 @@ def least(
 
 
 def stretches(
-    problem: Problem, limit: float, resolution: float, budget: int = SEARCH_BUDGET
+    problem: Problem, limit: float, resolution: float, budget: int = SEARCH_BUDGET, axis: int = 0
 ) -> tuple[Stretch, ...]:
-    """Where along its one parameter is the gap surely above `limit`, and where surely below?
+    """Where along parameter number `axis` is the gap surely above `limit`, and where surely below?
 
-    What lies between is left open: no wider than `resolution` (in units of the parameter) at a crossing, unless
-    `budget` queries were not enough. The stretches follow one another and leave nothing out.
+    All other parameters have roots of no width. What lies between is left open: no wider than `resolution` (units
+    of the parameter) at a crossing, unless `budget` queries were not enough. The stretches follow one another and
+    leave nothing out.
     """
     run = _Run(problem, budget, limit, np.inf)
     told: list[Stretch] = []
@@ -54,9 +55,9 @@ def stretches(
     while waiting:
         cell = waiting.pop()
         answer = run.judged(cell) if run.queries < budget else Answer.OPEN
-        start, end = float(cell.low[0]), float(cell.high[0])
+        start, end = float(cell.low[axis]), float(cell.high[axis])
         if answer is Answer.OPEN and end - start > resolution and run.queries < budget:
-            waiting += reversed(cell.halved(0))
+            waiting += reversed(cell.halved(axis))
         elif told and told[-1].answer is answer:
             told[-1] = Stretch(told[-1].start, end, answer)
         else:

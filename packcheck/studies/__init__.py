@@ -2,11 +2,11 @@
 
 from types import ModuleType
 
-from packcheck.studies import gaps, leeway, lengths, measures, meshes, weigh
+from packcheck.studies import gaps, leeway, lengths, measures, meshes, moving, weigh
 
 __all__ = ["ON_REQUEST", "STUDIES"]
 
-STUDIES: dict[str, ModuleType] = {study.ID: study for study in (gaps, lengths, meshes, measures)}
+STUDIES: dict[str, ModuleType] = {study.ID: study for study in (gaps, moving, lengths, meshes, measures)}
 """Run by `packcheck check`, in this order."""
 
 ON_REQUEST: dict[str, ModuleType] = {study.ID: study for study in (weigh, leeway)}

@@ -1,0 +1,234 @@
+r"""From the scene's motions to chains of joints: who moves, driven by what, and what acts together.
+
+Everything that hangs on what a motion carries goes along, so that motions stack: a lever on a rocking engine rocks
+and swings. Parts that were measured open (`placed_at`) are put where the motion is at 0 first; that is where they
+stand at rest, and where a motion stands while it does not act.
+
+Motions of one state (`driving`, `service`) act at the same time, every combination of them; one with `together:
+false` acts alone. Of a pair of parts only those motions count that carry one of the two and not the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise, product
+
+import numpy as np
+
+from packcheck.arrays import Floats, Point, Vector, frozen
+from packcheck.assembly.joints import Chain, Joint, about_line
+from packcheck.frames import IDENTITY, Pose, turn_matrix
+from packcheck.scene.model import Frame, Part, Scene
+from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, State, Travel
+from packcheck.scene.motion import Path as MotionPath
+from packcheck.search import Cell
+
+__all__ = ["Act", "Drive", "Motions", "at_rest"]
+
+_RADIANS = np.pi / 180
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """One parameter of a motion. `word` tells those of a rock apart ("turn x"); `unit` is deg, mm or stop."""
+
+    motion: str
+    word: str
+    unit: str
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """Motions that act at the same time, in the order of the file."""
+
+    state: State
+    motions: tuple[str, ...]
+
+
+def at_rest(scene: Scene, drawn: Mapping[str, Pose]) -> dict[str, Pose]:
+    """The poses of frames and parts, from those `drawn`, once every motion stands at 0."""
+    if not any(motion.placed_at for motion in scene.motions.values()):
+        return dict(drawn)
+    motions = Motions(scene, drawn)
+    return {name: motions.undone(name) @ pose for name, pose in drawn.items()}
+
+
+class Motions:
+    """The motions of a scene, `drawn` being the poses in the car of every frame and part as the file has them."""
+
+    def __init__(self, scene: Scene, drawn: Mapping[str, Pose]) -> None:
+        self._scene, self._drawn = scene, drawn
+        self._nodes: dict[str, Frame | Part] = {**scene.frames, **scene.parts}
+        self.drives = {name: _drives(motion) for name, motion in scene.motions.items()}
+
+    def carrying(self, node: str) -> tuple[str, ...]:
+        """The motions that carry a part or frame, outermost first."""
+        outward: list[str] = []
+        while node in self._nodes:
+            outward += [name for name, motion in self._scene.motions.items() if node in motion.carries]
+            node = self._nodes[node].parent
+        return tuple(dict.fromkeys(reversed(outward)))
+
+    @cached_property
+    def acts(self) -> tuple[Act, ...]:
+        """What acts together: for each state its motions, and each motion that acts alone."""
+        motions = self._scene.motions.values()
+        states = dict.fromkeys(motion.during for motion in motions)
+        together = [
+            Act(state, tuple(motion.name for motion in motions if motion.during == state and motion.together))
+            for state in states
+        ]
+        alone = [Act(motion.during, (motion.name,)) for motion in motions if not motion.together]
+        return tuple(act for act in (*together, *alone) if act.motions)
+
+    def undone(self, node: str) -> Pose:
+        """What takes a part or frame from where it is drawn to where it is at rest."""
+        return self._undone(self.carrying(node))
+
+    def _undone(self, motions: Sequence[str]) -> Pose:
+        pose = IDENTITY
+        for name in motions:
+            motion = self._scene.motions[name]
+            if motion.placed_at:
+                (joint,) = self._joints(motion, 0)
+                pose = pose @ joint.pose(np.array([-motion.placed_at]))
+        return pose
+
+    def chain(self, node: str, motions: Sequence[str], drives: Sequence[Drive], piece: Mapping[str, int]) -> Chain:
+        """The joints of `motions` (outermost first, all carrying `node`), driven by the places of their `drives`.
+
+        `piece` says of each path on which straight piece it is.
+        """
+        joints: list[Joint] = []
+        outer = self.carrying(node)
+        for name in motions:
+            first = next(k for k, drive in enumerate(drives) if drive.motion == name)
+            rest = self._undone(outer[: outer.index(name)])
+            made = self._joints(self._scene.motions[name], first, piece.get(name, 0))
+            joints += [_put(joint, rest) for joint in made]
+        return tuple(joints)
+
+    def _joints(self, motion: Motion, first: int, piece: int = 0) -> list[Joint]:
+        """The joints of one motion as drawn, outermost first, the parameters counted from `first`."""
+        frame = self._drawn[motion.frame]
+        match motion.movement:
+            case Hinge(point=point, axis=axis) | FullTurn(point=point, axis=axis):
+                return [_turn(first, frame, np.array(point), np.array(axis))]
+            case Travel(by=by):
+                return [_shift(first, frame, np.array(by))]
+            case Rock() as rock:
+                return list(_rocking(rock, frame, first))
+            case MotionPath() as path:
+                about = (
+                    frame.apply(np.array(path.about)) if path.about else self._drawn[motion.carries[0]].translation
+                )
+                return _on_path(path, frame, about, first, piece)
+
+    def roots(self, drives: Sequence[Drive]) -> Iterator[tuple[Cell, dict[str, int]]]:
+        """The cells that hold every setting of `drives`, and for each on which piece of its path a motion is."""
+        cuts = []
+        for drive in drives:
+            stops = np.arange(drive.low, drive.high + 1) if drive.unit == "stop" else [drive.low, drive.high]
+            cuts.append(list(pairwise(stops)))
+        for ends in product(*cuts):
+            low, high = zip(*ends, strict=True)
+            pieces = {d.motion: int(at) - 1 for d, at in zip(drives, low, strict=True) if d.unit == "stop"}
+            yield Cell.of(low, high), pieces
+
+    def between(self, a: str, b: str, act: Act) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """The motions of an act that carry part `a` and not `b`, and the other way round, outermost first."""
+        mine, others = ([m for m in self.carrying(part) if m in act.motions] for part in (a, b))
+        while mine and others and mine[0] == others[0]:
+            del mine[0], others[0]
+        return tuple(mine), tuple(others)
+
+
+def _drives(motion: Motion) -> tuple[Drive, ...]:
+    match motion.movement:
+        case Hinge(range=(low, high)):
+            return (Drive(motion.name, "", "deg", low, high),)
+        case FullTurn():
+            return (Drive(motion.name, "", "deg", 0.0, 360.0),)
+        case Travel(range=(low, high)):
+            return (Drive(motion.name, "", "mm", low, high),)
+        case MotionPath(stops=stops):
+            return (Drive(motion.name, "", "stop", 1.0, float(len(stops))),)
+        case Rock(turn=turn, shift=shift):
+            named = [("turn", "deg", turn), ("shift", "mm", shift)]
+            return tuple(
+                Drive(motion.name, f"{word} {axis}", unit, *ends)
+                for word, unit, ranges in named
+                for axis, ends in zip("xyz", ranges, strict=True)
+                if ends is not None
+            )
+
+
+def _put(joint: Joint, pose: Pose) -> Joint:
+    """A joint whose line is carried by `pose`."""
+    if pose is IDENTITY:
+        return joint
+    point = None if joint.point is None else frozen(pose.apply(joint.point))
+    held = pose @ joint.held @ pose.inverse()
+    return Joint(joint.drive, frozen(pose.rotate(joint.axis)), joint.rate, point, held)
+
+
+def _turn(drive: int, frame: Pose, point: Point, axis: Vector) -> Joint:
+    return Joint(drive, frozen(frame.rotate(axis)), _RADIANS, frozen(frame.apply(point)))
+
+
+def _shift(drive: int, frame: Pose, by: Vector) -> Joint:
+    return Joint(drive, frozen(frame.rotate(by)), 1.0)
+
+
+def _rocking(rock: Rock, frame: Pose, first: int) -> Iterator[Joint]:
+    """Shifts outermost, then the turns about z, y and x: a point is turned about x first."""
+    turns = [axis for axis in range(3) if rock.turn[axis] is not None]
+    shifts = [axis for axis in range(3) if rock.shift[axis] is not None]
+    for place, axis in enumerate(shifts):
+        yield _shift(first + len(turns) + place, frame, np.eye(3)[axis])
+    for place, axis in reversed(list(enumerate(turns))):
+        yield _turn(first + place, frame, np.array(rock.about), np.eye(3)[axis])
+
+
+def _on_path(path: MotionPath, frame: Pose, about: Point, drive: int, piece: int) -> list[Joint]:
+    """Piece `piece` of a path: from one stop to the next, the parameter being the number of the stop, from 1.
+
+    The straight way outermost; then the even turn, about `about` as the first stop has it; then that stop itself,
+    taken back by as much as the parameter is already at there.
+    """
+    start, end = path.stops[piece], path.stops[piece + 1]
+    shift = frame.rotate(np.subtract(end.at, start.at))
+    step = turn_matrix(end.turn) @ turn_matrix(start.turn).T
+    axis, angle = _axis_and_angle(frame.rotation @ step @ frame.rotation.T)
+    begin = Pose(IDENTITY.rotation, frozen(frame.rotate(np.array(start.at))))
+    turned = frame.rotation @ turn_matrix(start.turn) @ frame.rotation.T
+    stop = begin @ Pose(frozen(turned), frozen(about - turned @ about))
+    centre = frozen(about + frame.rotate(np.array(start.at)))
+    before = float(piece + 1)
+    joints: list[Joint] = []
+    length = float(np.linalg.norm(shift))
+    if length > 0:
+        way = frozen(shift / length)
+        joints += [_held(Pose(IDENTITY.rotation, frozen(-shift * before))), Joint(drive, way, length)]
+    if angle > 0:
+        joints += [_held(about_line(centre, axis, -angle * before)), Joint(drive, axis, angle, centre)]
+    return [*joints, _held(stop)]
+
+
+def _held(pose: Pose) -> Joint:
+    return Joint(None, frozen(np.array([1.0, 0.0, 0.0])), 0.0, None, pose)
+
+
+def _axis_and_angle(rotation: Floats) -> tuple[Vector, float]:
+    """The unit axis and the angle, radians in [0, pi), of a rotation (3, 3)."""
+    twice = np.array(
+        [rotation[2, 1] - rotation[1, 2], rotation[0, 2] - rotation[2, 0], rotation[1, 0] - rotation[0, 1]]
+    )
+    sine = float(np.linalg.norm(twice)) / 2
+    if sine < 1e-12:
+        return frozen(np.array([1.0, 0.0, 0.0])), 0.0
+    return frozen(twice / (2 * sine)), float(np.arctan2(sine, (np.trace(rotation) - 1) / 2))

@@ -1,0 +1,270 @@
+"""Which parts come too near each other while something moves, where on its way, and how surely not?
+
+Method
+------
+The `motions` of the scene say what swings, slides, rocks or turns. Motions of one state act at the same time, in
+every combination; those of the other state stand at 0 meanwhile, as a lid is shut while driving. For every pair of
+parts that a motion moves against each other, boxes swept over the whole motion tell whether they can come near. If
+they can, a search by halves asks whether the limit holds everywhere, and where not, how small the gap gets: to
+within 0.05 mm, with proof, since no part travels farther between two settings than its distance from the line it
+turns about allows. Nothing thin is jumped over. The limit is the rule's `moving` gap; tolerances widen intervals.
+
+A pair that falls short also says on what part of the way it does; outside that it is proven clear. Where several
+motions act, that is told for one of them, the others held as at the worst setting.
+
+Limits
+------
+Parts joined by `bolted_to` are not searched; the table of motions counts them. What bends (hoses, looms) is carried
+or stays as drawn. Where shapes that are not convex overlap, the deepest overlap is not proven; the least one is.
+
+Sources: Mirtich, "Impulse-based dynamic simulation of rigid body systems", 1996, and Tang, Kim and Manocha, "C2A:
+controlled conservative advancement", 2009, for motion bounds; Piyavskii 1972 and Shubert 1972 for the search.
+
+Example
+-------
+    motions:
+      deck_opens:
+        carries: [rear_deck]
+        hinge: {through: [1180, 0, 640], axis: y, from: 0, to: 62}
+        during: service
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from packcheck.arrays import Floats
+from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.motion_table import motion_table
+from packcheck.assembly.moved_pair import MovedPair
+from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs, the_pair
+from packcheck.assembly.telling import pose_data, setting_words, span_words
+from packcheck.errors import QueryError
+from packcheck.findings import Finding, Limit, Report, Verdict
+from packcheck.proximity import Separation, Session
+from packcheck.search import Answer, Cell, Outcome, Problem, decide, least, stretches
+from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, LIMIT_SLACK, SEARCH_BUDGET
+
+__all__ = ["ID", "run"]
+
+ID = "moving"
+
+CLOSEST_PASSING = 3
+"""Passing pairs whose least gap is found and told; of the others only that their limit holds is known."""
+
+PARTS_OF_THE_WAY = 500
+"""The part of the way that falls short is told to within so many parts of all of it."""
+
+CLASH_BUDGET = 300
+"""Gaps asked to close in on how deep parts overlap, once it is known that they do."""
+
+STRETCH_BUDGET = 300
+"""Gaps asked for one such telling."""
+
+
+def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Report:
+    """Search every pair that a motion can bring near its limit; `only` keeps pairs that hold one of these parts."""
+    if not assembly.scene.motions:
+        return Report(assembly.scene.path)
+    look = _Look(assembly, session, Sweeps(assembly))
+    for pair in moving_pairs(assembly):
+        if not only or {pair.a, pair.b} & set(only):
+            look.at(pair)
+    return Report(
+        assembly.scene.path,
+        findings=(*look.findings, *look.closest()),
+        tables=(motion_table(assembly, look.searched, look.apart, look.joints),),
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Case:
+    """A pair under search: its problem, what is asked of it, and how much its tolerances may take off."""
+
+    pair: MovingPair
+    moved: MovedPair
+    problem: Problem
+    blank: Finding
+    slack: float
+
+    @property
+    def limit(self) -> float:
+        """What the gap as drawn must keep, mm; parts that are not convex prove nothing below 0."""
+        must = self.blank.limit.must
+        assert must is not None
+        asked = must + self.slack - LIMIT_SLACK
+        return asked if self.moved.convex else max(asked, 0.0)
+
+
+@dataclass(slots=True, eq=False)
+class _Look:
+    """What comes of looking at one pair after the other; counts are by motion."""
+
+    assembly: Assembly
+    session: Session
+    sweeps: Sweeps
+    findings: list[Finding] = field(default_factory=list)
+    passing: list[tuple[_Case, Outcome]] = field(default_factory=list)
+    searched: Counter[str] = field(default_factory=Counter)
+    apart: Counter[str] = field(default_factory=Counter)
+    joints: Counter[str] = field(default_factory=Counter)
+
+    def at(self, pair: MovingPair) -> None:
+        rules = self.assembly.rules
+        if rules.joint(pair.a, pair.b):
+            self.joints.update(pair.motions)
+            return
+        asked = rules.limit(pair.a, pair.b)
+        slack = self.assembly.slacks.between(pair.a, pair.b).most
+        if self.sweeps.apart(pair) > asked.moving + slack + BOX_SLACK:
+            self.apart.update(pair.motions)
+            return
+        self.searched.update(pair.motions)
+        parts = self.assembly.scene.parts
+        blank = Finding(
+            ID,
+            (pair.a, pair.b),
+            "",
+            limit=Limit(must=asked.moving),
+            rule=asked.rule,
+            mark=self.assembly.scene.motions[pair.motions[0]].mark,
+            envelope=any(parts[name].fit != "exact" for name in (pair.a, pair.b)),
+        )
+        try:
+            moved = the_pair(self.assembly, self.session, pair)
+            self._searched(_Case(pair, moved, moved.problem(), blank, slack))
+        except QueryError as error:
+            self.findings.append(replace(blank, word="not checked", skipped=str(error)))
+
+    def _searched(self, case: _Case) -> None:
+        decided = decide(case.problem, case.limit)
+        if decided.answer is Answer.ABOVE:
+            self.passing.append((case, decided))
+        else:
+            self.findings.append(self._told(case, self._closed_in(case, decided)))
+
+    def _closed_in(self, case: _Case, decided: Outcome) -> Outcome:
+        """The least gap of a pair that falls short, or may."""
+        if decided.sample.low == -np.inf or decided.queries >= SEARCH_BUDGET:
+            return decided
+        clash = decided.sample.witness.value <= 0
+        found = least(case.problem, budget=CLASH_BUDGET if clash else SEARCH_BUDGET, start=[decided.at])
+        return replace(found, low=max(found.low, decided.low))
+
+    def closest(self) -> list[Finding]:
+        """The passing pairs that may come nearest, with their least gaps."""
+        self.passing.sort(key=lambda passed: (passed[1].high, passed[0].pair.a, passed[0].pair.b))
+        return [
+            self._told(case, self._closed_in(case, decided)) for case, decided in self.passing[:CLOSEST_PASSING]
+        ]
+
+    def _told(self, case: _Case, found: Outcome) -> Finding:
+        """The finding of a pair whose search has ended."""
+        low: float | None = found.low - case.slack
+        if found.low == -np.inf or (found.low < 0 and not case.moved.convex):
+            low = None
+        short = found.low < case.limit
+        clash = short and found.sample.witness.value <= 0
+        way = _Way.of(case, found.at)
+        spans = way.spans(CONTACT_BAND if clash else case.limit) if short and way else []
+        setting, separation = self._deepest(case, found.at, way.settings(spans) if way and clash else [])
+        high = min(found.high, np.inf if separation.high is None else separation.high) + case.slack
+        points = separation.points
+        finding = replace(
+            case.blank,
+            value=separation.value,
+            low=low,
+            high=None if case.blank.envelope or case.moved.encloses else high,
+            points=points,
+            direction=separation.direction,
+            where=None if points is None else self.assembly.datums.place(points.mean(axis=0)),
+            when=setting_words(self.assembly, case.pair.drives, setting),
+            pose=pose_data(case.pair.drives, setting),
+            note=separation.doubt,
+        )
+        finding = replace(finding, word=_word(finding))
+        if not spans or way is None:
+            return finding
+        return replace(finding, when=f"{finding.when}; {_VERBS[finding.word]} {way.words(spans)}")
+
+    def _deepest(self, case: _Case, at: Floats, others: list[Floats]) -> tuple[Floats, Separation]:
+        """The setting with the least gap, measured in full, of the one the search found and some others.
+
+        The search cannot tell how deep parts that are not convex overlap, so that a few settings are compared.
+        """
+        tried = [at, *([] if case.moved.convex else others)]
+        measured = [(setting, self.session.gap(*case.moved.placed(setting))) for setting in tried]
+        return min(measured, key=lambda one: round(one[1].value, 6))
+
+
+_VERBS = {
+    "clash": "clashes",
+    "tight": "falls short",
+    "may clash": "may clash",
+    "may be tight": "may fall short",
+}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Way:
+    """The way of one parameter of a pair, all others held."""
+
+    problem: Problem
+    axis: int
+    pair: MovingPair
+
+    @staticmethod
+    def of(case: _Case, setting: Floats) -> _Way | None:
+        """The way of the parameter that moves most; None where all are those of a rock."""
+        free = [k for k, drive in enumerate(case.pair.drives) if not drive.word]
+        if not free:
+            return None
+        travel = case.problem.travel(case.problem.roots[0])
+        axis = max(free, key=lambda k: float(travel[k]))
+        held = np.arange(len(setting)) != axis
+        roots = tuple(
+            Cell.of(np.where(held, setting, root.low), np.where(held, setting, root.high))
+            for root in case.problem.roots
+            if ((setting >= root.low) & (setting <= root.high))[held].all()
+        )
+        return _Way(replace(case.problem, roots=roots), axis, case.pair)
+
+    def spans(self, limit: float) -> list[tuple[float, float]]:
+        """From where to where the gap may be below `limit`; all the rest of the way is proven to keep it."""
+        drive = self.pair.drives[self.axis]
+        resolution = (drive.high - drive.low) / PARTS_OF_THE_WAY
+        spans: list[tuple[float, float]] = []
+        for stretch in stretches(self.problem, limit, resolution, STRETCH_BUDGET, self.axis):
+            if stretch.answer is not Answer.ABOVE:
+                joins = spans and spans[-1][1] == stretch.start
+                start = spans.pop()[0] if joins else stretch.start
+                spans.append((start, stretch.end))
+        return spans
+
+    def settings(self, spans: list[tuple[float, float]]) -> list[Floats]:
+        """A few settings along what falls short."""
+        held = self.problem.roots[0].low
+        places = [
+            start + share * (end - start) for start, end in spans[:2] for share in (0.0, 0.25, 0.5, 0.75, 1.0)
+        ]
+        return [np.where(np.arange(len(held)) == self.axis, place, held) for place in places]
+
+    def words(self, spans: list[tuple[float, float]]) -> str:
+        drive = self.pair.drives[self.axis]
+        told = " and ".join(span_words(drive, *span) for span in spans)
+        held = ", all else held as here" if len(self.pair.drives) > 1 else ""
+        return f"from {told} of {drive.motion}{held}"
+
+
+def _word(finding: Finding) -> str:
+    assert finding.value is not None
+    verdict = finding.verdict
+    if verdict is Verdict.UNSURE:
+        return "may clash" if finding.low is None or finding.low < -CONTACT_BAND else "may be tight"
+    if verdict is Verdict.FAIL:
+        return "clash" if finding.value < -CONTACT_BAND else "tight"
+    return "clear"
