@@ -9,11 +9,11 @@ from packcheck.data import KINDS
 from packcheck.errors import Fault, SourceMark
 from packcheck.scene.document import RawScene
 from packcheck.scene.hints import nearest
-from packcheck.scene.links import maps_of, texts_of
 from packcheck.scene.model import CAR
 from packcheck.scene.moving import MOVEMENTS
 from packcheck.scene.names import described
 from packcheck.scene.nodes import Entry, MapNode, ScalarNode, Text
+from packcheck.scene.written import maps_of, texts_of
 
 __all__ = ["motion_faults"]
 
