@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from packcheck.assembly.assembly import Assembly, assemble
+from packcheck.assembly.inventory import inventory
 from packcheck.assembly.looks import exported_bay, surfaces
 from packcheck.assembly.rules_table import rules_table
 from packcheck.assembly.weighing import total, weigh_parts
@@ -81,6 +82,10 @@ class Bay:
     def joined(self, findings: Sequence[Finding]) -> Plan:
         """What stating the pairs of `findings` as joints changes in the scene's files: shown, then written."""
         return planned_joints(self.assembly, findings)
+
+    def inventory(self, parts: Collection[str] = ()) -> Table:
+        """Every part in words, as it stands in the car; `parts` keeps these."""
+        return inventory(self.assembly, self._members(parts))
 
     def rules(self, parts: Collection[str] = ()) -> Table:
         """Which limit applies between which parts, and why; `parts` keeps the pairs that hold one of these."""

@@ -42,6 +42,11 @@ class AxisWords:
         order = ("fore", "aft", "left", "right", "up", "down")
         return sorted(named, key=lambda step: order.index(step[1]) // 2)
 
+    def way(self, word: str) -> Vector:
+        """The unit vector (3,) that a direction word means."""
+        axes = (self.x, self.y, self.z)
+        return frozen([1.0 if word == axis else -1.0 if _OPPOSITE[word] == axis else 0.0 for axis in axes])
+
     def shift_words(self, by: Vector) -> str:
         """A move in words: "17 mm right and 4 mm up"."""
         said = [

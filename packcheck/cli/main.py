@@ -21,7 +21,7 @@ from packcheck.errors import PackcheckError
 __all__ = ["cli", "main"]
 
 COMMANDS: Final = (
-    *("check", "new", "look", "rules"),
+    *("check", "new", "list", "look", "rules"),
     *("report", "export"),
     *("compare", "leeway", "weigh"),
     *("explain", "schema", "completion"),

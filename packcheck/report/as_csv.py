@@ -29,12 +29,12 @@ import io
 import math
 from typing import Final
 
-from packcheck.findings import Finding, Report
+from packcheck.findings import Cell, Finding, Report, Table
 from packcheck.report.families import worst_of_rows
 from packcheck.report.figures import Toward, rounded
 from packcheck.report.printable import printable
 
-__all__ = ["COLUMNS", "as_csv", "csv_text"]
+__all__ = ["COLUMNS", "as_csv", "csv_text", "table_as_csv"]
 
 COLUMNS: Final = (
     *("study", "verdict", "word", "part_a", "part_b", "others"),
@@ -55,6 +55,19 @@ def as_csv(report: Report) -> str:
         cells = _names(finding) | _numbers(finding) | _reasons(finding)
         writer.writerow([cells[column] for column in COLUMNS])
     return out.getvalue()
+
+
+def table_as_csv(table: Table) -> str:
+    """A plain table, a header and a line each row. Same table, same bytes."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(table.columns)
+    writer.writerows([_cell(cell) for cell in row] for row in table.rows)
+    return out.getvalue()
+
+
+def _cell(cell: Cell) -> str:
+    return _figure(cell) if isinstance(cell, float) else csv_text("" if cell is None else str(cell))
 
 
 def _names(finding: Finding) -> dict[str, str]:

@@ -1,0 +1,110 @@
+"""Every part in words: where its faces stand, how it leans, its size, how it is known, what it is joined to."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from typing import Final
+
+import numpy as np
+
+from packcheck.arrays import Matrix3, Point, frozen
+from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.sizes import size_words
+from packcheck.datums import length_words
+from packcheck.findings import Table
+from packcheck.frames import turn_degrees
+from packcheck.scene.directions import TURNS, axis_of
+from packcheck.scene.model import Part
+
+__all__ = ["inventory"]
+
+COLUMNS: Final = ("part", "kind", "in", "place", "size", "known", "joints", "stage")
+
+_TURN_WORDS: Final = {
+    "nose_up": "nose up {}",
+    "nose_down": "nose down {}",
+    "lean_left": "leans {} left",
+    "lean_right": "leans {} right",
+    "swing_left": "swung {} left",
+    "swing_right": "swung {} right",
+}
+
+
+def inventory(assembly: Assembly, only: Collection[str] = ()) -> Table:
+    """One row a part, in scene order; `only` keeps these. Lengths are in the scene's units, in words."""
+    rows = tuple(_row(assembly, name) for name in assembly.parts if not only or name in only)
+    note = f"left out at the stage {assembly.scene.stage}: {', '.join(assembly.gone)}" if assembly.gone else ""
+    return Table("parts", "Parts, as they stand in the car", COLUMNS, rows, note)
+
+
+def _row(assembly: Assembly, name: str) -> tuple[str, ...]:
+    part = assembly.scene.parts[name]
+    joints = [other for other in assembly.scene.parts if assembly.rules.joint(name, other)]
+    low, high = assembly.boxes[list(assembly.parts).index(name)]
+    size = size_words(part, (high - low).tolist(), assembly.scene.units)
+    known = _known(part, assembly.scene.units)
+    stage = "" if part.stage == "final" else part.stage
+    return name, ", ".join(part.kinds), part.parent, _place(assembly, name), size, known, ", ".join(joints), stage
+
+
+def _place(assembly: Assembly, name: str) -> str:
+    part = assembly.scene.parts[name]
+    faces = ", ".join(_faces(assembly, name))
+    turned = ", ".join(_turns(assembly, assembly.poses[name].rotation))
+    unplaced = "" if part.placed else f"no place given, so it stands at the zero of {part.parent}"
+    return "; ".join(filter(None, [unplaced, faces, turned]))
+
+
+def _faces(assembly: Assembly, name: str) -> Iterator[str]:
+    """Its front face, its outer side and its underside, from the frame that it hangs on."""
+    datum, zero = _datum(assembly, name)
+    words, units = assembly.datums.words, assembly.scene.units
+    low, high = (corner - zero for corner in assembly.boxes[list(assembly.parts).index(name)])
+
+    def reach(way: str) -> float:
+        """How far the part reaches that way, mm."""
+        vector = words.way(way)
+        return float(np.maximum(low * vector, high * vector).sum())
+
+    yield f"front face {_along(reach('fore'), ('forward of', 'aft of'), units, 'level with')} {datum}"
+    left, right = reach("left"), reach("right")
+    if abs(left - right) < 1.0:
+        yield "in the middle"
+    else:
+        side, out = ("left", left) if left > right else ("right", right)
+        yield f"{side} side {_along(out, (side, 'left' if side == 'right' else 'right'), units, 'in the middle')}"
+    yield f"underside {_along(-reach('down'), ('up', 'down'), units, 'level')}"
+
+
+def _along(length: float, ways: tuple[str, str], units: str, level: str) -> str:
+    said = length_words(abs(length), units)
+    return level if said.startswith("0 ") else f"{said} {ways[length < 0]}"
+
+
+def _datum(assembly: Assembly, name: str) -> tuple[str, Point]:
+    """The frame a part hangs on, directly or not, and its place (3,) mm; the car's zero when it is none."""
+    parent = assembly.scene.parts[name].parent
+    while parent in assembly.scene.parts or parent in assembly.gone:
+        node = assembly.scene.parts.get(parent) or assembly.scene.frames[parent]
+        parent = node.parent
+    if parent in assembly.datums.frames:
+        return parent, assembly.datums.frames[parent].translation
+    return "the car's zero", frozen(np.zeros(3))
+
+
+def _turns(assembly: Assembly, rotation: Matrix3) -> Iterator[str]:
+    """How a part is turned in the car, about x, then y, then z."""
+    axes = assembly.scene.axes
+    degrees = turn_degrees(rotation)
+    for word, thumb in TURNS.items():
+        axis, sign = axis_of({"x": axes.x, "y": axes.y, "z": axes.z}, thumb)
+        if (angle := sign * degrees[axis]) > 0.05:
+            yield _TURN_WORDS[word].format(f"{angle:.1f}".removesuffix(".0") + " deg")
+
+
+def _known(part: Part, units: str) -> str:
+    tolerance: Sequence[float] = part.tolerance[:1] if part.tolerance_is_ball else part.tolerance
+    within = f"within {' x '.join(length_words(t, units) for t in tolerance)}" if any(tolerance) else ""
+    fit = {"encloses": "the true part lies inside", "about": "a rough envelope"}.get(part.fit, "")
+    said = ", ".join(filter(None, [part.known or "", within, fit]))
+    return said or "taken at its word"
