@@ -1,4 +1,7 @@
-"""Files that are replaced whole, in one step: a reader sees the old content or the new one, never a part."""
+"""Files that are replaced whole, in one step: a reader sees the old content or the new one, never a part.
+
+And how to tell that somebody else replaced one.
+"""
 
 from __future__ import annotations
 
@@ -6,8 +9,21 @@ import os
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TypeAlias
 
-__all__ = ["replace_files"]
+__all__ = ["Stamp", "replace_files", "stamp"]
+
+Stamp: TypeAlias = tuple[int, int, int] | None
+"""What changes when a file is written: time, size, place on the disk. None: there is no such file."""
+
+
+def stamp(path: Path) -> Stamp:
+    """The stamp of a file or folder as it is now."""
+    try:
+        status = path.stat()
+    except (OSError, ValueError):
+        return None
+    return status.st_mtime_ns, status.st_size, status.st_ino
 
 
 def replace_files(contents: Mapping[Path, bytes]) -> None:

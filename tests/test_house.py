@@ -27,7 +27,7 @@ ROOMS = [
     {"assembly"},
     {"studies"},
     {"moves", "joining"},
-    {"bay"},
+    {"bay", "watching"},
     {"report"},
     {"cli"},
 ]

@@ -9,7 +9,7 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.motions import Motions, at_rest
-from packcheck.assembly.placing import SolidMaker, poses
+from packcheck.assembly.placing import SolidMaker, Stock, poses
 from packcheck.assembly.rules import RuleBook
 from packcheck.assembly.settling import settled
 from packcheck.assembly.stages import gone_by, without
@@ -53,13 +53,13 @@ class Assembly:
         return tuple(part for part in self.scene.parts if part in carried and part != name)
 
 
-def assemble(scene: Scene, *, use_cache: bool = True) -> Assembly:
-    """Put a scene together.
+def assemble(scene: Scene, *, use_cache: bool = True, stock: Stock | None = None) -> Assembly:
+    """Put a scene together; solids of a `stock` are used again, and new ones added to it.
 
     Raises SceneError naming every mesh that cannot be used, or every part whose faces disagree with its size
     or that meets nothing where it should rest.
     """
-    maker = SolidMaker(use_cache=use_cache)
+    maker = SolidMaker(use_cache=use_cache, stock=stock)
     solids = {name: maker.solids(part) for name, part in scene.parts.items()}
     if maker.faults:
         raise SceneError(maker.faults)

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
+from typing import TypeAlias
 
 import numpy as np
 
 from packcheck.arrays import Floats, Matrix3, Point, Points, frozen
 from packcheck.errors import Fault, MeshError, SourceMark
 from packcheck.frames import IDENTITY, Pose
+from packcheck.replacing import Stamp, stamp
 from packcheck.scene.model import CAR, Anchor, Frame, Mesh, Part, Scene, Shape, SolidSpec
 from packcheck.solids.mesh_files import MeshAccount, read_mesh
 from packcheck.solids.primitives import build_shape, shape_corners, shape_reach
 from packcheck.solids.solid import Solid
 
-__all__ = ["SolidMaker", "poses"]
+__all__ = ["SolidMaker", "Stock", "poses"]
+
+_Key: TypeAlias = tuple[tuple[SolidSpec, ...], float, bool, int | None]
 
 
 def poses(scene: Scene) -> dict[str, Pose]:
@@ -42,18 +46,39 @@ def _resolve(name: str, nodes: Mapping[str, Frame | Part], found: dict[str, Pose
             found[waiting.pop()] = found[node.parent] @ Pose.of(node.at, node.turn)
 
 
+@dataclass(slots=True)
+class Stock:
+    """Solids made and meshes read so far, with the `stamps` of the files at the time."""
+
+    built: dict[Shape, tuple[Solid, ...]] = field(default_factory=dict)
+    made: dict[_Key, tuple[Solid, ...]] = field(default_factory=dict)
+    read: dict[Mesh, tuple[tuple[Solid, ...], MeshAccount] | MeshError] = field(default_factory=dict)
+    stamps: dict[Mesh, Stamp] = field(default_factory=dict)
+
+    def drop_changed(self) -> int:
+        """Forget what was made of files that are not what they were; how many meshes that were."""
+        changed = {mesh for mesh, seen in self.stamps.items() if stamp(mesh.file) != seen}
+        for mesh in changed:
+            del self.stamps[mesh]
+            self.read.pop(mesh, None)
+        for key in [key for key in self.made if any(spec.shape in changed for spec in key[0])]:
+            del self.made[key]
+        return len(changed)
+
+
 class SolidMaker:
     """Makes the solids of parts, each distinct shape once, and keeps the account of every mesh read.
 
-    A mesh that cannot be used is kept in `faults`, with the mark of the part that asked for it.
+    A mesh that cannot be used is kept in `faults`, with the mark of the part that asked for it. A `stock` hands
+    solids on to the next maker, so that what did not change is the same object there.
     """
 
-    def __init__(self, *, use_cache: bool = True) -> None:
+    def __init__(self, *, use_cache: bool = True, stock: Stock | None = None) -> None:
         self.accounts: dict[str, list[MeshAccount]] = {}
         self.faults: list[Fault] = []
         self._use_cache = use_cache
-        self._made: dict[tuple[tuple[SolidSpec, ...], float, bool, int | None], tuple[Solid, ...]] = {}
-        self._read: dict[Mesh, tuple[tuple[Solid, ...], MeshAccount] | MeshError] = {}
+        self._stock = stock or Stock()
+        self._made, self._read = self._stock.made, self._stock.read
 
     def solids(self, part: Part) -> tuple[Solid, ...]:
         """The solids of `part` in its own frame; none when one of its meshes could not be read."""
@@ -99,13 +124,13 @@ class SolidMaker:
 
     def _made_of(self, shape: Shape) -> tuple[Solid, ...]:
         if not isinstance(shape, Mesh):
-            return build_shape(shape)
+            return self._built(shape)
         outcome = self._mesh(shape)
         return () if isinstance(outcome, MeshError) else outcome[0]
 
     def _shape(self, spec: SolidSpec, part: Part) -> tuple[Solid, ...]:
         if not isinstance(spec.shape, Mesh):
-            return build_shape(spec.shape)
+            return self._built(spec.shape)
         outcome = self._mesh(spec.shape)
         if isinstance(outcome, MeshError):
             self.faults += [_placed_fault(fault, spec.mark or part.mark) for fault in outcome.faults]
@@ -114,8 +139,14 @@ class SolidMaker:
         self.accounts.setdefault(part.name, []).append(account)
         return tuple(_stretched(solid, account.stretch, spec, part) for solid in solids)
 
+    def _built(self, shape: Shape) -> tuple[Solid, ...]:
+        if shape not in self._stock.built:
+            self._stock.built[shape] = build_shape(shape)
+        return self._stock.built[shape]
+
     def _mesh(self, shape: Mesh) -> tuple[tuple[Solid, ...], MeshAccount] | MeshError:
         if shape not in self._read:
+            self._stock.stamps[shape] = stamp(shape.file)
             try:
                 loaded = read_mesh(shape, use_cache=self._use_cache)
                 self._read[shape] = (loaded.solid,), loaded.account

@@ -22,7 +22,7 @@ __all__ = ["cli", "main"]
 
 COMMANDS: Final = (
     *("check", "new", "list", "look", "rules"),
-    *("report", "export"),
+    *("report", "watch", "export"),
     *("compare", "leeway", "weigh"),
     *("explain", "schema", "completion"),
 )
