@@ -17,6 +17,7 @@ import numpy as np
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.neighbours import Neighbours
+from packcheck.data import RESERVED
 from packcheck.datums import MM_PER_INCH, length_words
 from packcheck.errors import QueryError
 from packcheck.findings import Finding, Move, Verdict
@@ -64,14 +65,21 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
         return replace(finding, no_move="joined on purpose: measure both again, or the joint is not made")
     if finding.note:
         return replace(finding, no_move=finding.note)
-    free = [name for name in finding.subjects if not assembly.scene.parts[name].fixed]
+    free = _movable(assembly, finding.subjects)
     if not free:
-        return replace(finding, no_move="both parts are fixed")
+        return replace(finding, no_move="neither may be moved")
     try:
         move, reasons = _easiest(assembly, session, finding, sorted(free, key=lambda part: _bulk(assembly, part)))
     except QueryError as error:
         return replace(finding, no_move=f"could not be sought: {error}")
     return replace(finding, move=move, no_move="" if move else "; ".join(reasons))
+
+
+def _movable(assembly: Assembly, subjects: Sequence[str]) -> list[str]:
+    """What may be moved to mend a finding: the air that a part needs goes with the part, other room stays."""
+    parts = assembly.scene.parts
+    owners = dict.fromkeys(parts[name].air_of or name for name in subjects)
+    return [name for name in owners if not parts[name].fixed and not RESERVED.intersection(parts[name].kinds)]
 
 
 def _easiest(

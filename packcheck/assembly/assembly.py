@@ -10,6 +10,7 @@ import numpy as np
 from packcheck.arrays import Floats
 from packcheck.assembly.motions import Motions, at_rest
 from packcheck.assembly.placing import SolidMaker, Stock, poses
+from packcheck.assembly.reserved import with_needs
 from packcheck.assembly.rules import RuleBook
 from packcheck.assembly.settling import settled
 from packcheck.assembly.stages import gone_by, without
@@ -65,7 +66,8 @@ def assemble(scene: Scene, *, use_cache: bool = True, stock: Stock | None = None
         raise SceneError(maker.faults)
     datums = [name for name in scene.frames if name != CAR]
     gone = gone_by(scene)
-    scene = without(settled(scene, maker), gone)
+    scene = with_needs(without(settled(scene, maker), gone), maker)
+    solids |= {name: maker.solids(part) for name, part in scene.parts.items() if part.air_of}
     drawn = poses(scene)
     placed_at = at_rest(scene, drawn)
     parts = {name: Placed(name, solids[name], placed_at[name]) for name in scene.parts}

@@ -16,7 +16,7 @@ from typing import Final
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly
-from packcheck.data import KINDS
+from packcheck.data import KINDS, RESERVED
 from packcheck.datums import length_words
 from packcheck.findings import Finding, Verdict
 from packcheck.tolerances import JOINT_GAP
@@ -40,7 +40,7 @@ FASTENERS: Final = {
 FRAMEWORK: Final = ("structure", "body", "engine", "hose", "loom")
 """Kinds that other things are fastened to, and those that end on something."""
 
-NEVER: Final = frozenset({"hand", "wheel"})
+NEVER: Final = frozenset({"hand", "wheel", *RESERVED})
 """Kinds that nothing is bolted to: room for a hand, and what turns on the road."""
 
 _TOO_COMMON: Final = {

@@ -179,6 +179,8 @@ class Neighbours:
         return placed.at(placed.pose.shifted(shift))
 
     def _ask(self, member: str, other: str) -> _Asked | None:
+        if self._assembly.rules.rooms.unasked(member, other):
+            return None
         slack = self._assembly.slacks.between(member, other)
         if not self._assembly.rules.joint(member, other):
             must = self._assembly.rules.limit(member, other).limit.must

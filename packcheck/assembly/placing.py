@@ -13,6 +13,7 @@ from packcheck.errors import Fault, MeshError, SourceMark
 from packcheck.frames import IDENTITY, Pose
 from packcheck.replacing import Stamp, stamp
 from packcheck.scene.model import CAR, Anchor, Frame, Mesh, Part, Scene, Shape, SolidSpec
+from packcheck.solids.lining import lined as with_lining
 from packcheck.solids.mesh_files import MeshAccount, read_mesh
 from packcheck.solids.primitives import build_shape, shape_corners, shape_reach
 from packcheck.solids.solid import Solid
@@ -86,28 +87,29 @@ class SolidMaker:
         if not all(shapes):
             return ()
         flipped = _flipped(part)
-        specs = tuple(SolidSpec(s.shape, s.anchor, s.at, s.turn) for s in part.solids)
-        key = (specs, part.wrap, bool(part.faces), flipped)
+        specs = tuple(replace(spec, mark=None) for spec in part.solids)
+        key = (specs, part.wrap, bool(part.faces or part.mirror), flipped)
         if key not in self._made:
             made = _composed(part.solids, shapes, part.wrap)
             self._made[key] = made if flipped is None else tuple(solid.mirrored(flipped) for solid in made)
         return self._made[key]
 
-    def extents(self, part: Part, rotation: Matrix3) -> Floats:
+    def extents(self, part: Part, rotation: Matrix3, *, lined: bool = False) -> Floats:
         """Least and greatest coordinates (2, 3), mm, of `part` turned by `rotation` about its own zero.
 
-        Its true surface, without the wrap. All its solids could be made.
+        Its true surface, without the wrap, and without linings unless `lined`. All its solids could be made.
         """
         ways = np.vstack([-np.eye(3), np.eye(3)]) @ rotation
         if (flipped := _flipped(part)) is not None:
             ways[:, flipped] *= -1.0
-        reach = np.max([self._reach(spec, ways) for spec in part.solids], axis=0).reshape(2, 3)
+        reach = np.max([self._reach(spec, ways, lined=lined) for spec in part.solids], axis=0).reshape(2, 3)
         return np.array([-reach[0], reach[1]])
 
-    def _reach(self, spec: SolidSpec, ways: Points) -> Floats:
-        solids = self._made_of(spec.shape)
-        pose = _spec_pose(spec, solids)
-        reach: Floats = shape_reach(spec.shape, solids, ways @ pose.rotation) + ways @ pose.translation
+    def _reach(self, spec: SolidSpec, ways: Points, *, lined: bool) -> Floats:
+        shape, pose = spec.shape, _spec_pose(spec, self._made_of(spec.shape))
+        if lined and spec.lining:
+            shape, pose = with_lining(shape, spec.lining)[0], _lined_pose(spec)
+        reach: Floats = shape_reach(shape, self._made_of(shape), ways @ pose.rotation) + ways @ pose.translation
         return reach
 
     def shapes(self, part: Part) -> tuple[tuple[SolidSpec, Pose, tuple[Solid, ...]], ...]:
@@ -130,7 +132,7 @@ class SolidMaker:
 
     def _shape(self, spec: SolidSpec, part: Part) -> tuple[Solid, ...]:
         if not isinstance(spec.shape, Mesh):
-            return self._built(spec.shape)
+            return self._built(with_lining(spec.shape, spec.lining)[0])
         outcome = self._mesh(spec.shape)
         if isinstance(outcome, MeshError):
             self.faults += [_placed_fault(fault, spec.mark or part.mark) for fault in outcome.faults]
@@ -177,7 +179,7 @@ def _stretched(solid: Solid, share: float, spec: SolidSpec, part: Part) -> Solid
 def _composed(specs: Sequence[SolidSpec], shapes: Sequence[tuple[Solid, ...]], wrap: float) -> tuple[Solid, ...]:
     made: list[Solid] = []
     for spec, solids in zip(specs, shapes, strict=True):
-        place = _spec_pose(spec, solids)
+        place = _spec_pose(spec, solids) if spec.lining is None else _lined_pose(spec)
         still = place.translation.any() or spec.turn != (0.0, 0.0, 0.0)
         made += [(solid.placed(place) if still else solid).wrapped(wrap) for solid in solids]
     return tuple(made)
@@ -186,6 +188,12 @@ def _composed(specs: Sequence[SolidSpec], shapes: Sequence[tuple[Solid, ...]], w
 def _spec_pose(spec: SolidSpec, solids: tuple[Solid, ...]) -> Pose:
     """The pose of a shape in its part's own frame."""
     return Pose.of(spec.at, spec.turn) @ Pose(IDENTITY.rotation, frozen(-_anchor(spec, solids)))
+
+
+def _lined_pose(spec: SolidSpec) -> Pose:
+    """The pose of a shape with its lining, whose anchor is that of the bare shape."""
+    step = with_lining(spec.shape, spec.lining)[1]
+    return _spec_pose(spec, build_shape(spec.shape)) @ Pose(IDENTITY.rotation, frozen(step))
 
 
 def _anchor(spec: SolidSpec, solids: tuple[Solid, ...]) -> Point:

@@ -15,6 +15,9 @@ The only way under another rule is a rule that names both parts and says `lower:
 "lowered from 10 to 3, line 31". Parts joined by `bolted_to` are asked to touch instead, and the rules by kind are
 off for that pair.
 
+Room that must stay free (kinds `access` and `keep_out`, and the air that a part `needs`) asks for no overlap and
+nothing more, whatever the rules say of `*`; a rule that names it asks what it says. Room may overlap other room.
+
 Two parts are on *one part* when one is placed in the other or both hang on the same part, and on *one frame* when
 both hang on the same named frame. Parts on one part or one frame are on one carrier.
 
@@ -43,6 +46,7 @@ import numpy.typing as npt
 
 from packcheck.arrays import Floats
 from packcheck.assembly.carriers import Relation, carrier, relation
+from packcheck.assembly.rooms import Rooms
 from packcheck.assembly.rows import Labels, Row, packaged, scene_row
 from packcheck.findings import Limit, RuleNote, SourceMark
 from packcheck.scene.model import CAR, Scene
@@ -91,6 +95,7 @@ class RuleBook:
         self._labels: dict[str, Labels] = {
             name: frozenset({name, *part.kinds}) for name, part in scene.parts.items()
         }
+        self.rooms = Rooms(scene)
         self._joints = {pair for name, part in scene.parts.items() for pair in _joints(name, part.bolted_to)}
         self._naming = defaultdict(list)
         for row in self._by_name:
@@ -117,6 +122,9 @@ class RuleBook:
             If the scene has no such part.
         """
         place = relation(self._carriers[a], self._carriers[b])
+        if self.rooms.between(a, b):
+            one, other = self._labels[a], self._labels[b]
+            return _largest([*self.rooms.rows(one, other, self._rows_between(a, b))])
         if a in self._naming or b in self._naming:
             return self._decide(self._labels[a], self._labels[b], place, self._rows_between(a, b))
         parts = self._scene.parts
@@ -169,6 +177,7 @@ class RuleBook:
         for place, row in self._defaults.items():
             reach[(relations == place) & np.isneginf(reach)] = row.reach
         self._patch_lowered(reach, names)
+        self._patch_room(reach, names)
         np.fill_diagonal(reach, 0.0)
         return reach
 
@@ -230,6 +239,12 @@ class RuleBook:
         for first, second in ((one, other), (other, one)):
             block = np.ix_(np.flatnonzero(first), np.flatnonzero(second))
             reach[block] = np.maximum(reach[block], row.reach)
+
+    def _patch_room(self, reach: Floats, names: Sequence[str]) -> None:
+        for i, name in enumerate(names):
+            if name in self.rooms.names:
+                asked = [0.0 if name == other else self.limit(name, other).reach for other in names]
+                reach[i] = reach[:, i] = asked
 
     def _patch_lowered(self, reach: Floats, names: Sequence[str]) -> None:
         index = {name: place for place, name in enumerate(names)}

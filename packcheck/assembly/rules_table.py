@@ -53,6 +53,8 @@ def _row(book: RuleBook, a: str, b: str) -> tuple[Cell, ...]:
     if book.joint(a, b):
         why = f"joined on purpose (bolted_to): touching, up to seat {book.seat:g} mm; rules by kind are off"
         return a, b, None, None, None, f"{a} - {b}", why, "this scene", "", ""
+    if book.rooms.unasked(a, b):
+        return a, b, None, None, None, f"{a} - {b}", "room kept free may overlap other room", "packcheck", "", ""
     asked = book.limit(a, b)
     rule = asked.rule
     return (

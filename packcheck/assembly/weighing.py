@@ -56,10 +56,12 @@ class Total:
 
 
 def weigh_parts(assembly: Assembly, maker: SolidMaker | None = None) -> dict[str, Weighed]:
-    """Every part of the assembly, scene order. `maker` makes the shapes; without one they are made anew."""
+    """Every part but room kept free, scene order. `maker` makes the shapes; without one they are made anew."""
     maker = maker or SolidMaker()
     return {
-        name: _weighed(part, assembly.poses[name], maker, assembly) for name, part in assembly.scene.parts.items()
+        name: _weighed(part, assembly.poses[name], maker, assembly)
+        for name, part in assembly.scene.parts.items()
+        if name not in assembly.rules.rooms.names
     }
 
 

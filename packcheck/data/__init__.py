@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Final
 
-__all__ = ["KINDS", "Density", "materials"]
+__all__ = ["KINDS", "RESERVED", "Density", "materials"]
 
 KINDS: Final[Mapping[str, str]] = {
     "engine": "block, head, sump, gearbox and what is bolted solidly to them",
@@ -31,8 +31,13 @@ KINDS: Final[Mapping[str, str]] = {
     "body": "panels, bulkheads, covers, lids",
     "structure": "frame tubes, brackets, cross members",
     "hand": "room kept for a hand or a tool",
+    "access": "room to reach, plug or draw something out: no part, nothing may stand in it",
+    "keep_out": "room that nothing may stand in, for whatever reason",
 }
 """Every kind the packaged rules may name, and what belongs to it."""
+
+RESERVED: Final = frozenset({"access", "keep_out"})
+"""Kinds of what is no part but room: nothing may stand in it, and that is all that is asked of it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Final, Literal, TypeAlias, get_args
+from typing import Annotated, Any, Final, Literal, TypeAlias, cast, get_args
 
 from pydantic import (
     BaseModel,
@@ -23,10 +23,13 @@ from packcheck.scene.model import CAR, Direction, Fit, Triple
 from packcheck.scene.moving import Motion
 from packcheck.scene.nodes import Number
 from packcheck.scene.placement import Faces, Point, Strict, Turn
+from packcheck.scene.reserving import Reserving
 from packcheck.scene.resting import Names
-from packcheck.scene.shapes import Solid
+from packcheck.scene.shapes import SHAPES, Solid
+from packcheck.scene.sides import check_sides
 from packcheck.scene.sizing import sized_by_faces
 from packcheck.scene.slots import (
+    Context,
     Flag,
     Length,
     Maybe,
@@ -117,7 +120,7 @@ class Frame(Strict):
 _FITS: Final = get_args(Fit)
 
 
-class Part(Copies, Solid):
+class Part(Copies, Reserving, Solid):
     """A named thing: one solid, or several rigidly joined."""
 
     kind: Names = Field(default=[], description="What it is: drives the clearance rules.")
@@ -151,6 +154,14 @@ class Part(Copies, Solid):
     @classmethod
     def _sized(cls, value: object, info: ValidationInfo) -> object:
         return sized_by_faces(value, info)
+
+    @model_validator(mode="after")
+    def _sided(self, info: ValidationInfo) -> Part:
+        ways = cast(Context, info.context).axes
+        shaped = self.solids is not None or any(getattr(self, key) is not None for key in SHAPES)
+        if ways and shaped:
+            check_sides(self, self, ways)
+        return self
 
     @model_validator(mode="after")
     def _zero_of_several(self) -> Part:

@@ -30,6 +30,8 @@ def mirror_of(part: grammar.Part, copy: Copy, ways: Ways, raw: RawScene) -> mode
         turned="turn" not in own and not ends,
         shaped=shaped,
         known=own.isdisjoint(("tolerance", "known")),
+        needs="needs" in own,
+        lined="lining" in own,
     )
 
 

@@ -18,6 +18,7 @@ from packcheck.scene.measuring import measures_of
 from packcheck.scene.motion import Motion
 from packcheck.scene.placement import turn_of
 from packcheck.scene.shapes import OWN_ZERO, Solid, ends_of, shape_of
+from packcheck.scene.sides import lining_of, needs_of
 
 __all__ = ["made"]
 
@@ -107,9 +108,10 @@ def _frame(name: str, frame: grammar.Frame, ways: Ways, raw: RawScene, known: _K
 def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene, known: _Known) -> model.Part:
     at, turn = _place(part, ways)
     copy = raw.copies.get(name, Copy("", 0, frozenset()))
+    mirror = mirror_of(part, copy, ways, raw)
     return model.Part(
         name=name,
-        solids=_solids(name, part, ways, raw),
+        solids=_solids(name, part, ways, raw, lining_of(part, part, ways, mirror)),
         kinds=tuple(dict.fromkeys(part.kind)),
         parent=part.in_,
         at=_stepped(at, part, copy),
@@ -130,7 +132,8 @@ def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene, known: _Know
         known=part.known,
         stage=part.stage,
         family=copy.family,
-        mirror=mirror_of(part, copy, ways, raw),
+        mirror=mirror,
+        needs=needs_of(part, part, ways, mirror),
     )
 
 
@@ -172,7 +175,9 @@ def _faces(name: str, part: grammar.Part, ways: Ways, raw: RawScene) -> tuple[mo
     return tuple(sorted(made, key=lambda face: (face.axis, face.sign)))
 
 
-def _solids(name: str, part: grammar.Part, ways: Ways, raw: RawScene) -> tuple[model.SolidSpec, ...]:
+def _solids(
+    name: str, part: grammar.Part, ways: Ways, raw: RawScene, lining: model.Lining | None
+) -> tuple[model.SolidSpec, ...]:
     """A single solid is placed by the part's own `at` and `turn`; several stand in the part's own frame.
 
     A single solid with two ends turns within its part, whose own frame stands unturned at the first end.
@@ -181,7 +186,7 @@ def _solids(name: str, part: grammar.Part, ways: Ways, raw: RawScene) -> tuple[m
     if part.solids is None:
         key, shape, anchor = shape_of(part)
         turn = _place(part, ways)[1] if ends_of(part) else NO_TURN
-        return (model.SolidSpec(shape, anchor, turn=turn, mark=_mark(raw, *loc, key)),)
+        return (model.SolidSpec(shape, anchor, turn=turn, mark=_mark(raw, *loc, key), lining=lining),)
     specs = []
     for place, solid in enumerate(part.solids):
         key, shape, anchor = shape_of(solid)

@@ -50,8 +50,10 @@ __all__ = [
     "Fit",
     "Frame",
     "LengthUnit",
+    "Lining",
     "Mesh",
     "Mirror",
+    "Need",
     "Part",
     "Pipe",
     "Rule",
@@ -91,6 +93,28 @@ class Axes:
 
 
 @dataclass(frozen=True, slots=True)
+class Lining:
+    """A layer on the flat face of a shape that looks up (`sign` 1) or down its own `axis` (0, 1, 2); mm."""
+
+    axis: int
+    sign: int
+    thickness: float
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """Air `depth` mm deep, on the `side` that looks up (`sign` 1) or down an own `axis` (0, 1, 2).
+
+    Own axes are those of the part's one shape, or of the part that has several, before a mirror reflects them.
+    """
+
+    side: FaceName
+    axis: int
+    sign: int
+    depth: float
+
+
+@dataclass(frozen=True, slots=True)
 class SolidSpec:
     """One shape of a part: its anchor is put at `at` after `turn`, in the part's own frame."""
 
@@ -99,6 +123,7 @@ class SolidSpec:
     at: Triple = (0.0, 0.0, 0.0)
     turn: Triple = (0.0, 0.0, 0.0)
     mark: SourceMark | None = None
+    lining: Lining | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +165,8 @@ class Mirror:
     """A part is the image of part `of`, across the middle, left to right, of frame `across`.
 
     `axis` (0, 1, 2) is the one that runs left or right. `placed`, `turned`, `shaped`, `known`: whether its place,
-    its turn, its solids and its tolerance are those of the image; what is not stands in the file.
+    its turn, its solids and its tolerance are those of the image; what is not stands in the file. `needs`, `lined`:
+    whether those are stated for the image itself.
     """
 
     of: str
@@ -150,6 +176,8 @@ class Mirror:
     turned: bool = True
     shaped: bool = True
     known: bool = True
+    needs: bool = False
+    lined: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +191,8 @@ class Part:
     given, `at` is what the coordinates of the faces count from, and the part's own place is not known before the
     solids are: the assembly settles it, and where a `mirror` image stands. `family` is the row it is one of. `mass`
     kg; `wall` mm: hollow, with walls of that thickness inside its shape. `known` says how it was measured;
-    `tolerance` follows from that where the file states none. `stage` is the last one it is in the car for.
+    `tolerance` follows from that where the file states none. `stage` is the last one it is in the car for. `air_of`
+    is the part that needs this one's room, where it is nothing but that.
     """
 
     name: str
@@ -189,6 +218,8 @@ class Part:
     stage: Stage = "final"
     family: str = ""
     mirror: Mirror | None = None
+    needs: tuple[Need, ...] = ()
+    air_of: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,7 +65,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
     found = (pair_finding(assembly, session, a, b) for a, b in pairs)
     findings = [_with_evidence(assembly, finding) for finding in found if finding is not None]
     total = _pair_count(len(names), len(set(wanted)))
-    listed = _listed(findings, assembly.scene.list_within)
+    listed = _listed(assembly, findings)
     passing = [finding for finding in findings if finding.verdict is Verdict.PASS]
     return Report(
         scene=assembly.scene.path,
@@ -107,7 +107,7 @@ def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> I
         for other in assembly.scene.parts[name].bolted_to:
             near[i, names.index(other)] = near[names.index(other), i] = True
     for i, j in np.argwhere(np.triu(near, 1)):
-        if i in wanted or j in wanted:
+        if (i in wanted or j in wanted) and not assembly.rules.rooms.unasked(names[i], names[j]):
             yield int(i), int(j)
 
 
@@ -228,9 +228,19 @@ def _joint_word(finding: Finding) -> str:
     return "clash" if finding.verdict is Verdict.FAIL else "may clash"
 
 
-def _listed(findings: Sequence[Finding], within: float | None) -> list[Finding]:
-    """All that falls short or is close, and the passing ones the reader asked for, or the nearest few."""
-    passing = [finding for finding in findings if finding.verdict is Verdict.PASS and finding.word != "touching"]
+def _listed(assembly: Assembly, findings: Sequence[Finding]) -> list[Finding]:
+    """All that falls short or is close, and the passing ones the reader asked for, or the nearest few.
+
+    What stays out of room kept free is not worth a line.
+    """
+    within = assembly.scene.list_within
+    passing = [
+        finding
+        for finding in findings
+        if finding.verdict is Verdict.PASS
+        and finding.word != "touching"
+        and not assembly.rules.rooms.between(*finding.subjects)
+    ]
     nearest = sorted(passing, key=_value)
     shown = [f for f in nearest if _value(f) <= within] if within is not None else nearest[:CLOSEST_PASSING]
     return [finding for finding in findings if finding.verdict is not Verdict.PASS] + shown
