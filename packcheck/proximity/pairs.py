@@ -30,7 +30,7 @@ class Body:
     @cached_property
     def far_field(self) -> FarField:
         """What the surface looks like to a far point."""
-        return FarField(self.solid)
+        return FarField(self.solid.whole or self.solid)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -200,7 +200,8 @@ def _winds(outer: Body, inner: Solid, outer_from_inner: Pose, threshold: float) 
     """The most that `outer` winds round a piece of `inner`; 0 at once for pieces outside its box."""
     pieces = inner.vertices[:1] if inner.pieces is None else inner.pieces
     points = outer_from_inner.apply(pieces)
-    near = points[((points >= outer.patches.low) & (points <= outer.patches.high)).all(axis=1)]
+    error = outer.solid.error
+    near = points[((points >= outer.patches.low - error) & (points <= outer.patches.high + error)).all(axis=1)]
     return max((abs(outer.far_field.winding(point, threshold)) for point in near), default=0.0)
 
 

@@ -164,6 +164,10 @@ class Mesh(Strict):
     crop: Maybe[Crop] = Field(default=None, description="Keep only what reaches into this box.")
     pieces: Maybe[Size] = Field(default=None, description="Drop loose pieces smaller than this.")
     scale_from: Maybe[ScaleFrom] = Field(default=None, description="True size of a scan, by tape.")
+    simplify: Maybe[Size] = Field(
+        default=None,
+        description="Take fewer triangles, none of them farther off than this; what it costs is carried.",
+    )
     _axes: tuple[SignedAxis, SignedAxis, SignedAxis] = PrivateAttr(default=("x", "y", "z"))
 
     @model_validator(mode="before")
@@ -220,6 +224,7 @@ class Mesh(Strict):
             crop=_box(self.crop) if self.crop else None,
             least_piece=self.pieces or 0.0,
             tape=tape or None,
+            simplify=self.simplify or 0.0,
         )
 
 

@@ -11,7 +11,7 @@ import json
 import os
 import tempfile
 import zipfile
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -78,6 +78,10 @@ def _restored(entry: dict[str, npt.NDArray[Any]]) -> LoadedMesh:
     }
     support = polyhedron_support(vertices) if facts["convex"] else None
     solid = Solid(vertices, faces, support=support, pieces=pieces, **facts["solid"])
+    if "whole_vertices" in entry:
+        arrays = frozen(entry["whole_vertices"]), frozen_faces(entry["whole_faces"])
+        said = facts["solid"] | {"error": facts["whole_error"]}
+        solid = replace(solid, whole=Solid(*arrays, pieces=pieces, **said))
     return LoadedMesh(solid, MeshAccount(**account))
 
 
@@ -95,8 +99,12 @@ def store(key: str, loaded: LoadedMesh) -> None:
 def _stored(loaded: LoadedMesh) -> dict[str, npt.NDArray[Any]]:
     solid = loaded.solid
     flags = {name: getattr(solid, name) for name in ("radius", "error", "closed", "open_surface")}
-    facts = {"solid": flags, "convex": solid.convex, "account": asdict(loaded.account)}
-    return {
+    facts: dict[str, Any] = {"solid": flags, "convex": solid.convex, "account": asdict(loaded.account)}
+    whole: dict[str, npt.NDArray[Any]] = {}
+    if solid.whole:
+        facts["whole_error"] = solid.whole.error
+        whole = {"whole_vertices": solid.whole.vertices, "whole_faces": solid.whole.faces.astype(np.int32)}
+    return whole | {
         "vertices": solid.vertices,
         "faces": solid.faces.astype(np.int32),
         "pieces": np.zeros((0, 3)) if solid.pieces is None else solid.pieces,

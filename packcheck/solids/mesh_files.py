@@ -74,7 +74,13 @@ def _made(spec: Mesh, raw: RawMesh) -> LoadedMesh:
     surface = surface_of(spec, raw)
     solid, doubt = _solid_of(surface, spec)
     account = account_of(spec, raw, surface)
-    return LoadedMesh(solid, replace(account, unrepaired=account.unrepaired + doubt))
+    account = replace(account, unrepaired=account.unrepaired + doubt)
+    if spec.simplify:
+        from packcheck.solids.simplify import simplified
+
+        solid, words = simplified(solid, spec.simplify)
+        account = replace(account, repaired=(*account.repaired, words))
+    return LoadedMesh(solid, account)
 
 
 def surface_of(spec: Mesh, raw: RawMesh) -> Surface:

@@ -130,5 +130,6 @@ def _reach(solid: Solid, directions: Points) -> Floats:
     if solid.support is not None:
         farthest: Floats = np.einsum("ij,ij->i", solid.support(directions), directions)
     else:
-        farthest = np.array([np.max(np.einsum("ij,j->i", solid.vertices, way)) for way in directions])
+        vertices = (solid.whole or solid).vertices
+        farthest = np.array([np.max(np.einsum("ij,j->i", vertices, way)) for way in directions])
     return farthest + solid.radius

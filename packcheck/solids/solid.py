@@ -48,6 +48,8 @@ class Solid:
         One vertex of every connected piece of the core.
     encloses : bool
         The true shape lies inside this one (rounded pipe ends): gaps are at least what is measured.
+    whole : Solid or None
+        What this was before its triangles were made fewer: it decides what is inside, and how far it reaches.
     draft : Solid or None
         The same solid with fewer triangles and a larger `error`, for searches that ask hundreds of times.
     """
@@ -62,6 +64,7 @@ class Solid:
     pieces: Points | None = None
     encloses: bool = False
     draft: Solid | None = None
+    whole: Solid | None = None
 
     @property
     def convex(self) -> bool:
@@ -96,6 +99,7 @@ class Solid:
             support=_carried(self.support, pose),
             pieces=None if self.pieces is None else frozen(pose.apply(self.pieces)),
             draft=None if self.draft is None else self.draft.placed(pose),
+            whole=None if self.whole is None else self.whole.placed(pose),
         )
 
 

@@ -11,6 +11,7 @@ from packcheck.solids.formats.glb import read_glb
 from packcheck.solids.formats.obj import read_obj
 from packcheck.solids.formats.off import read_off
 from packcheck.solids.formats.ply import read_ply
+from packcheck.solids.formats.step import read_step
 from packcheck.solids.formats.stl import read_stl
 from packcheck.solids.formats.threemf import read_3mf
 
@@ -23,6 +24,8 @@ READERS: Final[dict[str, Callable[[bytes], RawMesh]]] = {
     ".glb": read_glb,
     ".off": read_off,
     ".3mf": read_3mf,
+    ".step": read_step,
+    ".stp": read_step,
 }
 """By the ending of the file name. A plain dict: the list of formats is this."""
 

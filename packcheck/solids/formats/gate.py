@@ -56,7 +56,14 @@ _BEGINNINGS: Final = (
     ("a picture", re.compile(rb"\x89PNG|\xff\xd8\xff|GIF8|RIFF")),
     ("OBJ", re.compile(rb"(?:#[^\n]*\n|\s)*(?:v|vn|vt|f|o|g|s|mtllib|usemtl)[ \t]")),
 )
-_SUFFIX_OF: Final = {"GLB": ".glb", "PLY": ".ply", "OFF": ".off", "ASCII STL": ".stl", "OBJ": ".obj"}
+_SUFFIX_OF: Final = {
+    "GLB": ".glb",
+    "PLY": ".ply",
+    "OFF": ".off",
+    "ASCII STL": ".stl",
+    "OBJ": ".obj",
+    "a STEP model": ".step",
+}
 _AGAIN: Final = "export the part again, or download the file itself again"
 
 
