@@ -23,6 +23,8 @@ BEGINNINGS = {
     ".glb": [b"glTF\2\0\0\0", WHOLE["part.glb"][:200]],
     ".off": [b"OFF\n", b"OFF 3 1 0\n0 0 0\n1 0 0\n0 1 0\n"],
     ".3mf": [b"PK\3\4", WHOLE["part.3mf"][:100]],
+    ".step": [b"ISO-10303-21;\n"],
+    ".stp": [b"ISO-10303-21;\nHEADER;\nENDSEC;\nDATA;\n"],
 }
 WORDS = st.sampled_from(
     [
