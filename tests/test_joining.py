@@ -67,3 +67,71 @@ def test_a_layout_that_takes_a_joint_apart_says_so(scene: Path) -> None:
     assert lost.note == "as written the two touch: layout lifted moves pump"
     as_written = load(scene).check(moves=False).findings
     assert not [f for f in as_written if f.word == "not seated"]
+
+
+ROWS = """\
+packcheck: 1
+parts:
+  p_clip: {template: true, box: [4, 4, 4], bolted_to: [rail]}
+  rail: {box: [400, 20, 20]}
+  tray: {box: [40, 20, 2], at: [150, 0, 23]}
+  clip: {like: p_clip, at: [150, 0, 12]}
+  clip_b: {like: p_clip, at: [150, 0, 16]}
+  stud: {box: [4, 4, 4], at: [-150, 0, 12], repeat: {count: 3, step: [40, 0, 0]}}
+  nut: {box: [4, 4, 4], at: [-150, 0, 16], repeat: {count: 3, step: [40, 0, 0]}}
+clearances: {use: none, default: 1}
+"""
+
+
+def stated(path: Path, *pairs: tuple[str, str]) -> str:
+    """The file after these pairs were stated, its joints checked to be exactly those and what was there."""
+    bay = load(path)
+    by_pair = {finding.subjects: finding for finding in likely_joints(bay.check(moves=False).findings)}
+    before = joints(path)
+    planned_joints(bay.assembly, [by_pair[pair] for pair in pairs]).write()
+    assert joints(path) == before | {frozenset(pair) for pair in pairs}
+    return path.read_text(encoding="utf-8")
+
+
+def joints(path: Path) -> set[frozenset[str]]:
+    parts = load(path).assembly.scene.parts
+    return {frozenset((name, other)) for name, part in parts.items() for other in part.bolted_to}
+
+
+@pytest.fixture
+def rows(tmp_path: Path) -> Path:
+    path = tmp_path / "bay.yaml"
+    path.write_text(ROWS.replace("bolted_to: [rail]", "bolted_to: []"), encoding="utf-8")
+    return path
+
+
+def test_a_row_bolted_to_one_part_is_named_as_a_row(rows: Path) -> None:
+    text = stated(rows, *(("rail", f"stud.{k}") for k in (1, 2, 3)))
+    assert "  rail: {box: [400, 20, 20], bolted_to: [stud]}\n" in text
+
+
+def test_one_of_a_row_is_named_alone(rows: Path) -> None:
+    assert "  rail: {box: [400, 20, 20], bolted_to: [stud.2]}\n" in stated(rows, ("rail", "stud.2"))
+
+
+def test_two_rows_are_bolted_member_by_member(rows: Path) -> None:
+    text = stated(rows, *((f"stud.{k}", f"nut.{k}") for k in (1, 2, 3)))
+    assert (
+        "  stud: {box: [4, 4, 4], at: [-150, 0, 12], repeat: {count: 3, step: [40, 0, 0]}, bolted_to: [nut]}"
+        in text
+    )
+
+
+def test_some_of_two_rows_cannot_be_stated_and_nothing_is_written(rows: Path) -> None:
+    before = rows.read_bytes()
+    with pytest.raises(SceneError, match="cannot be stated without stating others"):
+        stated(rows, ("stud.1", "nut.1"))
+    assert rows.read_bytes() == before
+
+
+def test_joints_taken_from_a_template_are_kept(tmp_path: Path) -> None:
+    path = tmp_path / "bay.yaml"
+    boss = ROWS.replace("clip_b: {like: p_clip, at: [150, 0, 16]}", "boss: {box: [6, 6, 6], at: [155, 0, 13]}")
+    path.write_text(boss, encoding="utf-8")
+    text = stated(path, ("clip", "boss"))
+    assert "  clip: {like: p_clip, at: [150, 0, 12], bolted_to: [rail, boss]}\n" in text

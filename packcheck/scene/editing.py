@@ -115,8 +115,8 @@ def planned(scene: Scene, changes: Sequence[Change]) -> Plan:
     return Plan(written.scene(scene.layout), edits)
 
 
-def written_parts(scene: Scene) -> frozenset[str]:
-    """The parts that are written out in the files of a loaded scene, and so can be changed there.
+def written_parts(scene: Scene) -> dict[str, frozenset[str]]:
+    """The parts that are written out in the files of a loaded scene, and so can be changed there, with their keys.
 
     Raises
     ------
@@ -124,13 +124,13 @@ def written_parts(scene: Scene) -> frozenset[str]:
         When a file is no longer the one that was read.
     """
     sections = (_Text.read(path, scene).tree().get("parts") for path in scene.files)
-    return frozenset(
-        name
+    return {
+        name: frozenset(entry.node.entries)
         for section in sections
         if isinstance(section, MapNode)
         for name, entry in section.entries.items()
         if isinstance(entry.node, MapNode)
-    )
+    }
 
 
 class _Text:
