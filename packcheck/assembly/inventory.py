@@ -67,12 +67,12 @@ def _faces(assembly: Assembly, name: str) -> Iterator[str]:
         return float(np.maximum(low * vector, high * vector).sum())
 
     yield f"front face {_along(reach('fore'), ('forward of', 'aft of'), units, 'level with')} {datum}"
-    left, right = reach("left"), reach("right")
+    left, right, of = reach("left"), reach("right"), _middle(assembly, zero)
     if abs(left - right) < 1.0:
-        yield "in the middle"
+        yield "on the centreline" if of else "in the middle"
     else:
         side, out = ("left", left) if left > right else ("right", right)
-        yield f"{side} side {_along(out, (side, 'left' if side == 'right' else 'right'), units, 'in the middle')}"
+        yield f"{side} side {length_words(out, units)} {side}{of}"
     yield f"underside {_along(-reach('down'), ('up', 'down'), units, 'level')}"
 
 
@@ -87,9 +87,21 @@ def _datum(assembly: Assembly, name: str) -> tuple[str, Point]:
     while parent in assembly.scene.parts or parent in assembly.gone:
         node = assembly.scene.parts.get(parent) or assembly.scene.frames[parent]
         parent = node.parent
-    if parent in assembly.datums.frames:
-        return parent, assembly.datums.frames[parent].translation
-    return "the car's zero", frozen(np.zeros(3))
+    frames = assembly.datums.frames
+    if parent in frames:
+        return parent, frames[parent].translation
+    zero = (frame for frame, pose in frames.items() if not pose.translation.any())
+    return next(zero, "the car's zero"), frozen(np.zeros(3))
+
+
+def _middle(assembly: Assembly, zero: Point) -> str:
+    """What left and right are told from: " of centreline" where the datum, at `zero` (3,) mm, stands on it."""
+    way = assembly.datums.words.way("left")
+    stated = [
+        name for name, frame in assembly.scene.frames.items() if frame.centreline and name not in assembly.gone
+    ]
+    on_it = any(abs(way @ (assembly.poses[name].translation - zero)) < 0.5 for name in stated)
+    return " of centreline" if on_it else ""
 
 
 def _turns(assembly: Assembly, rotation: Matrix3) -> Iterator[str]:

@@ -102,6 +102,7 @@ def _frame(name: str, frame: grammar.Frame, ways: Ways, raw: RawScene, known: _K
         note=frame.note,
         mark=_mark(raw, "frames", name),
         known=frame.known,
+        centreline=frame.centreline,
     )
 
 

@@ -142,6 +142,7 @@ class Frame:
     note: str = ""
     mark: SourceMark | None = None
     known: Known | None = None
+    centreline: bool = False
 
 
 @dataclass(frozen=True, slots=True)

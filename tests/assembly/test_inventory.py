@@ -86,6 +86,25 @@ def test_turns_are_told_as_they_are_written(word: str, said: str, axes: str, tmp
     assert str(place).split("; ")[-1] == said
 
 
+def test_the_centreline_is_named_where_a_frame_says_that_it_stands_on_it() -> None:
+    frames = {
+        "bulkhead": Frame("bulkhead", at=(100.0, 0.0, 50.0), centreline=True),
+        "rail": Frame("rail", at=(0, 90, 0)),
+    }
+    parts = [
+        part(name, Box((10.0, 10.0, 10.0)), parent="bulkhead", at=(5, y, 5)) for name, y in (("a", 45), ("b", 0))
+    ]
+    found = told(*parts, part("c", Box((10.0, 10.0, 10.0)), parent="rail", at=(5, 45, 5)), frames=frames)
+    assert "right side 50 mm right of centreline" in found["a"]["place"]
+    assert "on the centreline" in found["b"]["place"]
+    assert "right side 50 mm right, " in found["c"]["place"]
+
+
+def test_a_part_placed_in_the_car_is_told_from_a_frame_at_its_zero() -> None:
+    found = told(part("a", Box((10.0, 10.0, 10.0)), at=(15, 0, 5)), frames={"foot": Frame("foot")})
+    assert found["a"]["place"].startswith("front face 10 mm aft of foot")
+
+
 def test_size_knowledge_joints_and_stage_are_told() -> None:
     parts = [
         part("pump", Cylinder(52.0, 165.0), known="tape", tolerance=(3.0,) * 3, wrap=6.0),
