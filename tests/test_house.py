@@ -27,7 +27,7 @@ ROOMS = [
     {"assembly"},
     {"studies"},
     {"moves", "joining"},
-    {"bay", "watching"},
+    {"bay", "watching", "rates", "growth", "sizes", "size_tables"},
     {"report"},
     {"cli"},
 ]

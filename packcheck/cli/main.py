@@ -23,7 +23,7 @@ __all__ = ["cli", "main"]
 COMMANDS: Final = (
     *("check", "new", "list", "look", "rules"),
     *("report", "watch", "export"),
-    *("compare", "leeway", "weigh"),
+    *("compare", "leeway", "size", "weigh"),
     *("explain", "schema", "completion"),
 )
 """One module of this package each, in the order of the help; each holds its click command as `command`."""

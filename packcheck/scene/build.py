@@ -28,6 +28,7 @@ from packcheck.scene.motion_links import motion_faults
 from packcheck.scene.nodes import MapNode, plain
 from packcheck.scene.params import Params, evaluate_params
 from packcheck.scene.slots import Context
+from packcheck.scene.uses import Use, uses_of
 
 __all__ = ["Written", "load_scene", "scene_from"]
 
@@ -62,6 +63,11 @@ class Written:
     def layouts(self) -> tuple[str, ...]:
         """The layouts of the file, in its order."""
         return layout_names(self._raw)
+
+    def uses(self, param: str, layout: str | None = None) -> tuple[Use, ...]:
+        """Every place that rests on a param, in the scene as written or as `layout` has it."""
+        raw = self._raw if layout is None else with_layout(self._raw, layout)[0]
+        return uses_of(expanded(raw)[0].tree, param)
 
     def scene(self, layout: str | None = None, params: Mapping[str, str] | None = None) -> model.Scene:
         """The scene as written or as `layout` has it; `params` are values in place of those of the file.

@@ -100,6 +100,11 @@ class Expression:
             _vet(node, text)
         self.names = self._names_among(nodes)
 
+    @property
+    def arithmetic(self) -> ast.AST:
+        """The arithmetic as a tree, in which literals are names of their own; empty for a lone literal."""
+        return self._tree or ast.Module([], [])
+
     def _names_among(self, nodes: list[ast.AST]) -> tuple[str, ...]:
         called = {id(node.func) for node in nodes if isinstance(node, ast.Call)}
         named = (node for node in nodes if isinstance(node, ast.Name) and id(node) not in called)

@@ -1,0 +1,254 @@
+"""The scene as one of its params grows: how fast each gap can change with it, and where every limit is kept.
+
+Where the param only places parts or frames, or is a size of plain shapes, and does so evenly, no point of a part
+moves faster than some mm for each mm of the param. That rate bounds how soon a limit can be missed, so that one
+value is asked after the other and nothing between is left out, as with `packcheck leeway`. Otherwise values are
+tried at even steps, and what lies between is not proven: which of the two it was is always said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import combinations
+from typing import TypeAlias
+
+import numpy as np
+
+from packcheck.arrays import Vector
+from packcheck.assembly.assembly import Assembly, assemble
+from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.placing import Stock
+from packcheck.assembly.trial import HAIR
+from packcheck.bay import Bay
+from packcheck.errors import SceneError
+from packcheck.findings import Finding, Verdict
+from packcheck.proximity import Placed, Session
+from packcheck.rates import measure_rates, pair_rate, speed_of
+from packcheck.scene.build import Written
+from packcheck.scene.model import Part
+from packcheck.studies.gaps import pair_finding
+from packcheck.studies.measures import ID as MEASURES
+from packcheck.studies.measures import measure_finding
+from packcheck.tolerances import BOX_SLACK, JOINT_GAP, LIMIT_SLACK
+
+__all__ = ["Probe", "Varied"]
+
+RESOLUTION = 0.1
+"""mm. Ways shorter than this are not told apart."""
+
+EVEN = ("distance", "height", "to_plane", "between_planes")
+"""Measures that change no faster than twice what their points move."""
+
+STOP = 0.002
+"""mm. A margin smaller than this is used up."""
+
+
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """One value of the param: all limits are kept for `free` mm more of it (negative: one is missed, by `by`).
+
+    `missing` mm of the param are surely needed before it can pass. `refused` says why the scene does not load.
+    """
+
+    free: float
+    by: str = ""
+    missing: float = 0.0
+    refused: str = ""
+
+
+_Left: TypeAlias = tuple[str, float, float, float]
+"""A limit: whose, what is left over it and what is surely missing, mm, and how fast that changes with the param."""
+
+
+@dataclass(slots=True)
+class Varied:
+    """A scene file and one of its params; `fixed` are values of others, mm.
+
+    What does not depend on the param is left alone: it neither passes nor fails here.
+    """
+
+    written: Written
+    param: str
+    layout: str | None = None
+    fixed: dict[str, float] = field(default_factory=dict)
+    session: Session = field(default_factory=Session)
+    stock: Stock = field(default_factory=Stock)
+    unproven: str = ""  # why values between are not proven, when they are not
+    _asked: float = 0.0
+    _far: tuple[Assembly, float] | None = None
+    _known: dict[float, Assembly] = field(default_factory=dict)
+    _rates: dict[tuple[str, str], float] = field(default_factory=dict)
+    _measures: dict[int, float] = field(default_factory=dict)
+
+    def at(self, value: float) -> Assembly:
+        """The scene with the param at `value` mm. Raises SceneError where that makes no sound scene."""
+        if value not in self._known:
+            params = {name: f"{mm!r} mm" for name, mm in {**self.fixed, self.param: value}.items()}
+            self._known[value] = assemble(self.written.scene(self.layout, params), stock=self.stock)
+        return self._known[value]
+
+    def prepare(self, value: float) -> None:
+        """Find what rests on the param, and how fast it moves, about `value` mm.
+
+        Raises
+        ------
+        SceneError
+            The scene does not load at `value` and 1 mm off it.
+        """
+        here, there = self.at(value), self._beside(value)
+        odd = [
+            use.path
+            for use in self.written.uses(self.param, self.layout)
+            if not (use.evenly and use.is_place_or_size)
+        ]
+        speeds = {name: speed_of(here, there, name) for name in here.parts}
+        self._rates = {}
+        for pair in combinations(here.parts, 2):
+            rate = pair_rate(here, there, pair, speeds)
+            if rate > 0 or _touched(odd, pair):
+                self._rates[pair] = rate or 1.0
+        measures = here.scene.measures
+        self._measures = {k: rate for k, rate in enumerate(measure_rates(here, there)) if rate > 0}
+        doubts = [f"it is used in {path}" for path in odd]
+        doubts += [
+            f"{name} changes in another way than by place or size" for name, v in speeds.items() if v is None
+        ]
+        doubts += [f"{name} rests on another part" for name, part in here.scene.parts.items() if _rests(part)]
+        doubts += [f"measure {measures[k].name} bends" for k in self._measures if measures[k].sort not in EVEN]
+        self.unproven = doubts[0] if doubts else ""
+
+    def _loaded(self, end: float) -> tuple[Assembly, float] | None:
+        """The scene at the end of the way, where it loads."""
+        try:
+            return self.at(end), end
+        except SceneError:
+            return None
+
+    def _beside(self, value: float) -> Assembly:
+        try:
+            return self.at(value + 1.0)
+        except SceneError:
+            return self.at(value - 1.0)
+
+    def probe(self, value: float, end: float) -> Probe:
+        """Whether all that rests on the param keeps its limit at `value`, and how much farther towards `end`."""
+        horizon = max(abs(end - value), RESOLUTION)
+        try:
+            assembly = self.at(value)
+        except SceneError as error:
+            return Probe(-1.0, refused=error.faults[0].what)
+        self._asked, self._far = value, self._loaded(end)
+        found = Probe(horizon)
+        for margins in (self._gaps, self._joints, self._measured):  # cheapest first: one that is missed will do
+            for name, left, short, rate in margins(assembly, horizon):
+                found = _worse(found, name, left, short, rate)
+            if found.free < 0:
+                break
+        return found
+
+    def _gaps(self, assembly: Assembly, horizon: float) -> Iterator[_Left]:
+        index = {name: k for k, name in enumerate(assembly.parts)}
+        apart = box_distances(assembly.boxes, assembly.boxes)
+        for (a, b), rate in self._rates.items():
+            if assembly.rules.joint(a, b):
+                continue
+            slack, must = assembly.slacks.between(a, b), assembly.rules.limit(a, b).limit.must
+            assert must is not None
+            beyond = rate * horizon
+            if apart[index[a], index[b]] > max(must, 0.0) + slack.most + beyond + BOX_SLACK:
+                continue
+            first, second = assembly.parts[a], assembly.parts[b]
+            bounds = self.session.bounds(first, second, beyond + must + slack.most)
+            convex = first.convex and second.convex
+            left = slack.least_gap(bounds.low, bounds.direction if convex else None) - must + LIMIT_SLACK - HAIR
+            left, short = min(left, beyond), max(0.0, must + slack.ball - bounds.high)
+            if convex and bounds.direction is not None and STOP <= left < beyond:
+                rate = min(rate, self._closing(assembly, (a, b), bounds.direction, left, must))
+            yield f"{a} - {b}", left, short, rate
+
+    def _closing(self, assembly: Assembly, pair: tuple[str, str], way: Vector, left: float, must: float) -> float:
+        """How fast a gap closes along its plane, at the most, all the way to the end; per mm of the param.
+
+        What a plane between two convex parts leaves of a limit changes evenly with the param, or less and less.
+        """
+        if self._far is None or self.unproven:
+            return np.inf
+        far, end = self._far
+        a, b = (far.parts[name] for name in pair)
+        apart = -_reach(a, -way) - _reach(b, way)
+        rest = assembly.slacks.between(*pair).least_gap(apart, way) - must + LIMIT_SLACK - HAIR
+        return max(1e-9, (left - rest) / max(abs(end - self._asked), RESOLUTION))
+
+    def _joints(self, assembly: Assembly, horizon: float) -> Iterator[_Left]:
+        """Joined parts must go on touching: no deeper than the seat, no farther apart than a joint's gap."""
+        for (a, b), rate in self._rates.items():
+            if not assembly.rules.joint(a, b):
+                continue
+            slack = assembly.slacks.between(a, b).most
+            deepest, widest = assembly.scene.clearances.seat + slack, JOINT_GAP + slack
+            first, second = assembly.parts[a], assembly.parts[b]
+            bounds = self.session.bounds(first, second, widest + rate * horizon)
+            if bounds.low > -np.inf:
+                left = min(bounds.low + deepest, widest - bounds.high) + LIMIT_SLACK - HAIR
+                yield f"{a} - {b}", left, max(0.0, bounds.low - widest, -deepest - bounds.high), rate
+            elif self.session.is_sunk(first, second, deepest):
+                yield f"{a} - {b}", -1.0, 0.0, rate
+            else:
+                sunk = self.session.is_sunk(first, second, deepest / 2)
+                yield f"{a} - {b}", STOP if sunk else deepest / 2, 0.0, rate
+
+    def _measured(self, assembly: Assembly, _: float) -> Iterator[_Left]:
+        for k, rate in self._measures.items():
+            measure = assembly.scene.measures[k]
+            margin = measure_finding(assembly, measure).margin
+            yield measure.name, -1.0 if margin is None else margin + LIMIT_SLACK - HAIR, 0.0, rate
+
+    def worst(self, value: float) -> Finding | None:
+        """The finding with the least margin among all that rests on the param, at `value` mm."""
+        assembly = self.at(value)
+        found = [pair_finding(assembly, self.session, a, b) for a, b in self._rates]
+        findings = [finding for finding in found if finding is not None]
+        findings += [measure_finding(assembly, assembly.scene.measures[k]) for k in self._measures]
+        asked = [f for f in findings if f.margin is not None or f.verdict is not Verdict.PASS]
+        return min(asked, key=lambda f: (-np.inf if f.margin is None else f.margin, f.sort_key), default=None)
+
+    def untouched_shortfalls(self, value: float) -> int:
+        """How many pairs fall short at `value` that do not rest on the param."""
+        report = Bay(self.at(value), self.session).check(moves=False)
+        short = [f for f in report.findings if f.verdict in (Verdict.FAIL, Verdict.UNSURE, Verdict.NOT_CHECKED)]
+        rested = {frozenset(pair) for pair in self._rates}
+        measures = {self.at(value).scene.measures[k].name for k in self._measures}
+        own = [
+            f
+            for f in short
+            if frozenset(f.subjects) in rested or (f.study == MEASURES and f.subjects[0] in measures)
+        ]
+        return len(short) - len(own)
+
+
+def _worse(found: Probe, name: str, left: float, short: float, rate: float) -> Probe:
+    """What was found so far, and one more limit with `left` mm over it."""
+    if left < STOP:
+        free = -1.0 if left < 0 else 0.0
+        by = name if free < found.free or not found.by else found.by
+        return Probe(min(found.free, free), by, max(found.missing, short / rate))
+    return Probe(left / rate, name, found.missing) if left / rate < found.free else found
+
+
+def _reach(placed: Placed, way: Vector) -> float:
+    """How far a convex part reaches along the unit vector `way`, car frame, mm."""
+    (solid,) = placed.solids
+    assert solid.support is not None
+    farthest = solid.support((placed.pose.rotation.T @ way)[None])[0]
+    return float(placed.pose.apply(farthest) @ way) + solid.radius
+
+
+def _rests(part: Part) -> bool:
+    return any(face.on for face in part.faces)
+
+
+def _touched(odd: Sequence[str], pair: tuple[str, str]) -> bool:
+    """Whether what rests on the param otherwise than by place or size may bear on a pair."""
+    wide = any(path.startswith(("clearances", "frames")) for path in odd)
+    return wide or any(path.startswith(f"parts.{name}.") for path in odd for name in pair)
