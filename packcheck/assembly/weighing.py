@@ -61,7 +61,6 @@ def weigh_parts(assembly: Assembly, maker: SolidMaker | None = None) -> dict[str
     return {
         name: _weighed(part, assembly.poses[name], maker, assembly)
         for name, part in assembly.scene.parts.items()
-        if not part.air_of
         if name not in assembly.rules.rooms.names
     }
 
