@@ -95,6 +95,7 @@ def first_missing(lines: tuple[str, ...], output: list[str]) -> list[str] | None
 def whole(text: str) -> str:
     """A block as a scene that can be loaded from anywhere."""
     text = text if "packcheck: 1" in text else f"packcheck: 1\n{text}"
+    text = text.replace("scenes/", f"{(ROOT / 'scenes').as_posix()}/")
     return text.replace("../meshes_demo", (ROOT / "meshes_demo").as_posix())
 
 

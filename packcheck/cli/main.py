@@ -21,7 +21,7 @@ from packcheck.errors import PackcheckError
 __all__ = ["cli", "main"]
 
 COMMANDS: Final = (
-    *("check", "new", "list", "look", "rules"),
+    *("check", "new", "blank", "list", "look", "rules"),
     *("report", "watch", "export"),
     *("compare", "leeway", "size", "weigh"),
     *("explain", "schema", "completion"),

@@ -12,12 +12,14 @@ from pathlib import Path
 from typing import get_args
 
 from packcheck.errors import Fault, SourceMark
+from packcheck.scene.directions import distinct
 from packcheck.scene.files import NO_CONTENTS, Contents, Document, read_documents
 from packcheck.scene.grammar import FORMAT, ROOT_ONLY, SECTIONS
 from packcheck.scene.indents import settle_indents
 from packcheck.scene.model import LengthUnit
 from packcheck.scene.names import Names, collect_names
 from packcheck.scene.nodes import Entry, ListNode, MapNode, Node, Number, ScalarNode
+from packcheck.scene.tables import read_tables
 
 __all__ = ["Copy", "RawScene", "axes_of", "read_raw", "units_of"]
 
@@ -89,6 +91,11 @@ def read_raw(path: str | Path, contents: Contents = NO_CONTENTS) -> tuple[RawSce
     root, *included = documents
     faults += _unversioned(root)
     faults += [fault for document in included for fault in _misplaced(document, root)]
+    tables, asked, table_faults = read_tables(documents, distinct(axes_of(root.tree)), contents)
+    faults += table_faults
+    order += asked
+    naming = {table.file: document for table, document in tables}
+    documents = [*documents, *(table for table, _ in tables)]
     names, name_faults = collect_names(documents)
     tree, headers = _joined(documents)
     raw = RawScene(
@@ -97,7 +104,7 @@ def read_raw(path: str | Path, contents: Contents = NO_CONTENTS) -> tuple[RawSce
         headers=headers,
         order=tuple(order),
         files=tuple(document.path for document in documents),
-        units={document.file: units_of(document.tree) for document in documents},
+        units={document.file: units_of(naming.get(document.file, document).tree) for document in documents},
         folders={document.file: document.path.parent for document in documents},
         names=names,
         complete=len(documents) == len(order),

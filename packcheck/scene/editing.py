@@ -24,6 +24,7 @@ from packcheck.scene.model import Scene
 from packcheck.scene.nodes import MapNode, Number, compose, plain
 from packcheck.scene.spelling import Mm, Value, figure, settled
 from packcheck.scene.splices import Keys, SpliceError, appended, put
+from packcheck.scene.tables import TABLES
 
 __all__ = ["Append", "Change", "Mm", "Plan", "Put", "planned", "written_parts"]
 
@@ -103,7 +104,7 @@ def planned(scene: Scene, changes: Sequence[Change]) -> Plan:
         When a file is no longer the one that was read, a change has no place to go or would lose a comment, or
         the scene would not load any more with exactly this change.
     """
-    texts = [_Text.read(path, scene) for path in scene.files]
+    texts = [_Text.read(path, scene) for path in _scene_files(scene)]
     for change in changes:
         _home(texts, change.keys).take(change)
     edits = tuple(text.edited() for text in texts if text.text != text.original)
@@ -123,7 +124,7 @@ def written_parts(scene: Scene) -> dict[str, frozenset[str]]:
     SceneError
         When a file is no longer the one that was read.
     """
-    sections = (_Text.read(path, scene).tree().get("parts") for path in scene.files)
+    sections = (_Text.read(path, scene).tree().get("parts") for path in _scene_files(scene))
     return {
         name: frozenset(entry.node.entries)
         for section in sections
@@ -131,6 +132,11 @@ def written_parts(scene: Scene) -> dict[str, frozenset[str]]:
         for name, entry in section.entries.items()
         if isinstance(entry.node, MapNode)
     }
+
+
+def _scene_files(scene: Scene) -> list[Path]:
+    """The files that are changed in place: tables of parts are left to a spreadsheet."""
+    return [path for path in scene.files if not str(path).lower().endswith(TABLES)]
 
 
 class _Text:

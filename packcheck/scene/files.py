@@ -14,7 +14,7 @@ from packcheck.errors import Fault, SourceMark
 from packcheck.scene.hints import joined, nearest
 from packcheck.scene.nodes import ListNode, MapNode, Node, Number, ScalarNode, Text, compose
 
-__all__ = ["NO_CONTENTS", "Contents", "Document", "decoded", "digest", "read_documents"]
+__all__ = ["NO_CONTENTS", "Contents", "Document", "content_of", "decoded", "digest", "read_documents"]
 
 LARGEST: Final = 5_000_000
 """Bytes in one file: a thousand parts fill one fifth of a million."""
@@ -102,7 +102,7 @@ class _Reader:
         if len(self._seen) > MOST_FILES:
             self.faults.append(Fault(asked, f"more than {MOST_FILES} files in one scene"))
             return
-        content = self.contents.get(true_path) or _content_of(Path(file), asked)
+        content = self.contents.get(true_path) or content_of(Path(file), asked)
         text = content if isinstance(content, Fault) else decoded(content, file)
         if isinstance(content, Fault) or isinstance(text, Fault):
             self.faults += [text] if isinstance(text, Fault) else []
@@ -136,22 +136,22 @@ def _not_a_map(root: Node | None, file: str) -> Fault:
     return Fault(mark, f"the file {got}, needs a map of keys and values", mend=mend)
 
 
-def _content_of(path: Path, asked: SourceMark) -> bytes | Fault:
+def content_of(path: Path, asked: SourceMark, *, what: str = "scene file") -> bytes | Fault:
     """The content of a file, or why it cannot be had."""
     try:
         if not path.is_file():
-            what = "is a folder" if path.is_dir() else "is not a plain file" if path.exists() else "does not exist"
-            return Fault(asked, f"scene file {str(path)!r} {what}", mend=_near_file(path))
+            got = "is a folder" if path.is_dir() else "is not a plain file" if path.exists() else "does not exist"
+            return Fault(asked, f"{what} {str(path)!r} {got}", mend=_near_file(path))
         with path.open("rb") as stream:
             return stream.read(LARGEST + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "it cannot be the name of a file"
-        return Fault(asked, f"scene file {str(path)!r} cannot be read: {reason}")
+        return Fault(asked, f"{what} {str(path)!r} cannot be read: {reason}")
 
 
 def _near_file(path: Path) -> str:
     try:
-        names = [other.name for other in path.parent.iterdir() if other.suffix in (".yaml", ".yml")]
+        names = [other.name for other in path.parent.iterdir() if other.suffix in (".yaml", ".yml", ".csv", ".tsv")]
     except OSError:
         return ""
     return nearest(path.name, names, alikeness=0.75)

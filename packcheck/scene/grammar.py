@@ -295,6 +295,7 @@ class SceneFile(Strict):
     include: Names = Field(
         default=[], description="Other files with frames, parts and rules, from the folder of this one."
     )
+    parts_from: Names = Field(default=[], description="Tables of parts (.csv), from the folder of this file.")
     params: Annotated[dict[str, Expression], BeforeValidator(_none_is_empty)] = Field(default={})
     frames: Annotated[dict[str, Frame], BeforeValidator(_none_is_empty)] = Field(default={})
     parts: Annotated[dict[str, Part], BeforeValidator(_none_is_empty)] = Field(default={})

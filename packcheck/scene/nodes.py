@@ -39,7 +39,7 @@ MOST_NODES: Final = 200_000
 LONGEST_KEY: Final = 200
 """Characters. Longer ones would fill every message about what stands below them."""
 
-_NUMBER = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?")
+NUMBER = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?")
 _WORDS: Final = {"true": True, "false": False, "null": None, "~": None, "": None}
 _Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -112,7 +112,7 @@ Node: TypeAlias = ScalarNode | ListNode | MapNode
 
 def is_plain_word(text: str) -> bool:
     """Whether `text` without quotes is read as something else: a number, true, false or null."""
-    return text in _WORDS or _NUMBER.fullmatch(text) is not None
+    return text in _WORDS or NUMBER.fullmatch(text) is not None
 
 
 def plain(node: Node) -> object:
@@ -241,7 +241,7 @@ class _Composer:
             return Text(text, mark)
         if text in _WORDS:
             return _WORDS[text]
-        if not _NUMBER.fullmatch(text):
+        if not NUMBER.fullmatch(text):
             return Text(text, mark)
         number = Number(text, mark)
         if math.isfinite(number):
