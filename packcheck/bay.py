@@ -19,8 +19,11 @@ from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.inventory import inventory
 from packcheck.assembly.looks import exported_bay, surfaces
 from packcheck.assembly.rules_table import rules_table
+from packcheck.assembly.survey_drawn import drawing_of, sheet_of
+from packcheck.assembly.surveyed import Surveyed
 from packcheck.assembly.weighing import total, weigh_parts
 from packcheck.comparison import Alternative
+from packcheck.drawn import NetworkDrawing
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Finding, Report, Table
 from packcheck.joining import planned_joints, with_lost_joints
@@ -28,8 +31,9 @@ from packcheck.moves import with_moves
 from packcheck.proximity import Session
 from packcheck.scene import load_scene
 from packcheck.scene.model import Frame, Mesh, Part, Scene, Stage
-from packcheck.studies import STUDIES, gaps, leeway, weigh
+from packcheck.studies import STUDIES, gaps, leeway, survey, weigh
 from packcheck.studies.readings import readings
+from packcheck.studies.survey_words import suspicions
 from packcheck.surfaces import Model
 
 if TYPE_CHECKING:
@@ -68,7 +72,7 @@ class Bay:
             title=scene.title,
             findings=tuple(sorted(findings, key=lambda finding: finding.sort_key)),
             tables=(*tables, *([again] if again else [])),
-            notes=(*_notes(scene), *_left_out(self.assembly)),
+            notes=(*_notes(scene), *_left_out(self.assembly), *_suspected(self.assembly)),
             units=scene.units,
             families={name: part.family for name, part in scene.parts.items() if part.family},
             layout=scene.layout,
@@ -86,6 +90,23 @@ class Bay:
     def inventory(self, parts: Collection[str] = ()) -> Table:
         """Every part in words, as it stands in the car; `parts` keeps these."""
         return inventory(self.assembly, self._members(parts))
+
+    def survey(self, parts: Collection[str] = ()) -> Report:
+        """What the readings come to, as tables, and in words what is wrong or weak in them."""
+        return survey.run(self.assembly, self.session, self._members(parts))
+
+    def survey_drawing(self) -> NetworkDrawing:
+        """The points and readings of the survey, to be drawn. Raises SceneError when the scene has none."""
+        return drawing_of(self._surveyed())
+
+    def measuring_sheet(self) -> Table:
+        """A line for each reading of the survey. Raises SceneError when the scene has none."""
+        return sheet_of(self._surveyed())
+
+    def _surveyed(self) -> Surveyed:
+        if self.assembly.surveyed is None:
+            raise SceneError([Fault(None, f"{self.assembly.scene.path}: this file holds no survey")])
+        return self.assembly.surveyed
 
     def rules(self, parts: Collection[str] = ()) -> Table:
         """Which limit applies between which parts, and why; `parts` keeps the pairs that hold one of these."""
@@ -193,6 +214,11 @@ def _left_out(assembly: Assembly) -> Iterator[str]:
         yield f"left out at the stage {assembly.scene.stage}: {', '.join(assembly.gone)}"
 
 
+def _suspected(assembly: Assembly) -> Iterator[str]:
+    """What the survey found wrong among its readings; the places rest on the others."""
+    return suspicions(assembly.surveyed) if assembly.surveyed else iter(())
+
+
 def _unplaced(part: Part) -> str:
     return f"{part.name}: no `at` is given, so it stands at the zero of {part.parent}"
 
@@ -203,12 +229,20 @@ def _stranger(path: str, name: str, known: list[str]) -> Fault:
     return Fault(None, f"{path}: there is no part '{name}' in this scene", mend=mend)
 
 
-def load(path: str | Path, *, layout: str | None = None, stage: Stage | None = None, use_cache: bool = True) -> Bay:
+def load(
+    path: str | Path,
+    *,
+    layout: str | None = None,
+    stage: Stage | None = None,
+    use_cache: bool = True,
+    trust: bool = True,
+) -> Bay:
     """Read a scene file, as written or as one of its layouts has it, and put it together.
 
-    `stage` leaves out the parts that are gone by then, whatever stage the file states.
+    `stage` leaves out the parts that are gone by then, whatever stage the file states. With `trust` off, a survey
+    that lacks something is used as far as it goes, to be looked at.
 
     Raises SceneError with every fault of the file and what it includes: file, line, column, why and mend.
     """
     scene = load_scene(path, layout)
-    return Bay(assemble(replace(scene, stage=stage) if stage else scene, use_cache=use_cache))
+    return Bay(assemble(replace(scene, stage=stage) if stage else scene, use_cache=use_cache, trust=trust))

@@ -3,7 +3,8 @@
 A `Finding` states the law its fields obey: ``points[0] - points[1] == value * direction``, with `points[0]` on
 the first subject and `direction` the unit vector from the second towards the first along which the gap grows
 fastest. `value` is nominal; the true number lies in [`low`, `high`], where None means no bound on that side.
-The verdict is derived from those and the limit, never stored.
+The verdict is derived from those and the limit, never stored. Where places are only likely to be right, `low` and
+`high` hold the truth 95 times in 100: hard ends, widened by `expanded`.
 """
 
 from __future__ import annotations
@@ -12,11 +13,12 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from math import erfc, sqrt
 from typing import TypeAlias
 
 from packcheck.arrays import Points, Vector
 from packcheck.errors import SourceMark
-from packcheck.tolerances import EXACT_WIDTH, LIMIT_SLACK
+from packcheck.tolerances import COVERAGE, EXACT_WIDTH, LIMIT_SLACK
 
 __all__ = [
     "Cell",
@@ -158,6 +160,33 @@ class Finding:
         return min(margins, default=None)
 
     @property
+    def expanded(self) -> float:
+        """What `low` and `high` were widened by, each, for what is only likely: 95 times in 100."""
+        return COVERAGE * (self.standard_uncertainty or 0.0)
+
+    @property
+    def hard(self) -> tuple[float | None, float | None]:
+        """The ends without that: hard tolerances and the error of the solver alone."""
+        low = None if self.low is None else self.low + self.expanded
+        return low, None if self.high is None else self.high - self.expanded
+
+    @property
+    def chance(self) -> float | None:
+        """The chance that the number is under `must`, or over `most`, its hard tolerances at their worst.
+
+        None where no standard uncertainty, no limit, or no hard end on that side is known.
+        """
+        unsure, (low, high), limit = self.standard_uncertainty, self.hard, self.limit
+        if not unsure:
+            return None
+        chances = []
+        if limit.must is not None and low is not None:
+            chances.append(_below((limit.must - low) / unsure))
+        if limit.most is not None and high is not None:
+            chances.append(_below((high - limit.most) / unsure))
+        return min(sum(chances), 1.0) if chances else None
+
+    @property
     def bound(self) -> str:
         """exact, between, at_least (no upper end), at_most (no lower end) or unknown."""
         if self.low is None:
@@ -266,6 +295,11 @@ class Report:
         if not self.findings and not self.unlisted:
             return Verdict.NOT_CHECKED
         return worst(verdict for verdict, count in self.counts.items() if count)
+
+
+def _below(steps: float) -> float:
+    """The chance that a normal number is less than its mean plus so many standard deviations."""
+    return 0.5 * erfc(-steps / sqrt(2.0))
 
 
 def worst(verdicts: Iterable[Verdict]) -> Verdict:

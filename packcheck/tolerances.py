@@ -60,6 +60,9 @@ KNOWN_TOLERANCES: Final[Mapping[str, float]] = {"guess": 15.0, "tape": 3.0, "cal
 """mm. How far off a surface may be, by how it is `known`. Common practice: judged by eye; a tape or rule between
 faces one can touch; a calliper; a maker's drawing for a part as cast and painted. A scene may state its own."""
 
+COVERAGE: Final = 1.959963984540054
+"""Standard uncertainties either side of a value that hold the truth 95 times in 100, errors being normal."""
+
 MOVE_REACH: Final = 300.0
 """mm. A suggested move longer than this is a new layout, not a correction."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,14 +13,18 @@ from packcheck.assembly.placing import SolidMaker, Stock, poses
 from packcheck.assembly.reserved import with_needs
 from packcheck.assembly.rules import RuleBook
 from packcheck.assembly.settling import settled
+from packcheck.assembly.spread import Spreads
 from packcheck.assembly.stages import gone_by, without
-from packcheck.assembly.tolerance import Slacks
+from packcheck.assembly.survey_faults import survey_faults
+from packcheck.assembly.surveyed import Surveyed, surveyed
+from packcheck.assembly.tolerance import Slack, Slacks
 from packcheck.datums import AxisWords, Datums
 from packcheck.errors import SceneError
 from packcheck.frames import Pose
 from packcheck.proximity import Placed
 from packcheck.scene.model import CAR, Frame, Part, Scene
 from packcheck.solids.mesh_files import MeshAccount
+from packcheck.tolerances import COVERAGE
 
 __all__ = ["Assembly", "assemble"]
 
@@ -43,7 +47,14 @@ class Assembly:
     datums: Datums
     boxes: Floats
     motions: Motions
+    spreads: Spreads
     gone: tuple[str, ...] = ()
+    surveyed: Surveyed | None = None
+
+    def slack(self, a: str, b: str) -> Slack:
+        """The slack between two parts with what their places are unsure by, 95 times in 100, on top."""
+        slack = self.slacks.between(a, b)
+        return replace(slack, ball=slack.ball + COVERAGE * self.spreads.most(a, b))
 
     def carried_by(self, name: str) -> tuple[str, ...]:
         """Every part that hangs on part `name`, directly or not, in scene order."""
@@ -54,11 +65,12 @@ class Assembly:
         return tuple(part for part in self.scene.parts if part in carried and part != name)
 
 
-def assemble(scene: Scene, *, use_cache: bool = True, stock: Stock | None = None) -> Assembly:
+def assemble(scene: Scene, *, use_cache: bool = True, stock: Stock | None = None, trust: bool = True) -> Assembly:
     """Put a scene together; solids of a `stock` are used again, and new ones added to it.
 
-    Raises SceneError naming every mesh that cannot be used, or every part whose faces disagree with its size
-    or that meets nothing where it should rest.
+    Raises SceneError naming every mesh that cannot be used, every part whose faces disagree with its size, that
+    meets nothing where it should rest, or what a survey lacks; with `trust` off, a survey that lacks something is
+    used as far as it goes.
     """
     maker = SolidMaker(use_cache=use_cache, stock=stock)
     solids = {name: maker.solids(part) for name, part in scene.parts.items()}
@@ -66,11 +78,18 @@ def assemble(scene: Scene, *, use_cache: bool = True, stock: Stock | None = None
         raise SceneError(maker.faults)
     datums = [name for name in scene.frames if name != CAR]
     gone = gone_by(scene)
-    scene = with_needs(without(settled(scene, maker), gone), maker)
+    standing = settled(scene, maker)
+    measured = surveyed(standing, maker)
+    if measured is not None:
+        if trust and (faults := survey_faults(measured)):
+            raise SceneError(faults)
+        standing = settled(measured.put(scene), maker)  # what rests on a part set in place rests there
+    scene = with_needs(without(standing, gone), maker)
     solids |= {name: maker.solids(part) for name, part in scene.parts.items() if part.air_of}
     drawn = poses(scene)
     placed_at = at_rest(scene, drawn)
     parts = {name: Placed(name, solids[name], placed_at[name]) for name in scene.parts}
+    boxes = np.array([part.box() for part in parts.values()]).reshape(-1, 2, 3)
     axes = scene.axes
     frames = {name: placed_at[name] for name in datums}
     return Assembly(
@@ -81,7 +100,9 @@ def assemble(scene: Scene, *, use_cache: bool = True, stock: Stock | None = None
         RuleBook.of(scene),
         Slacks(scene, placed_at),
         Datums(frames, AxisWords(axes.x, axes.y, axes.z, scene.units)),
-        np.array([part.box() for part in parts.values()]).reshape(-1, 2, 3),
+        boxes,
         Motions(scene, drawn),
+        Spreads(scene, placed_at, dict(zip(parts, boxes, strict=True)), measured),
         gone,
+        measured,
     )

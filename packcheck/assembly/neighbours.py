@@ -171,7 +171,7 @@ class Neighbours:
         return self._session.is_sunk(self._shifted(member, shift), self._assembly.parts[other], deepest)
 
     def _touches(self, member: str, other: str, shift: Vector) -> bool:
-        touch = JOINT_GAP + self._assembly.slacks.between(member, other).most + LIMIT_SLACK
+        touch = JOINT_GAP + self._assembly.slack(member, other).most + LIMIT_SLACK
         return self._session.bounds(self._shifted(member, shift), self._assembly.parts[other], touch).low < touch
 
     def _shifted(self, member: str, shift: Vector) -> Placed:
@@ -181,7 +181,7 @@ class Neighbours:
     def _ask(self, member: str, other: str) -> _Asked | None:
         if self._assembly.rules.rooms.unasked(member, other):
             return None
-        slack = self._assembly.slacks.between(member, other)
+        slack = self._assembly.slack(member, other)
         if not self._assembly.rules.joint(member, other):
             must = self._assembly.rules.limit(member, other).limit.must
             assert must is not None

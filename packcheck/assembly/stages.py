@@ -50,4 +50,5 @@ def _frame(part: Part) -> Frame:
         part.note,
         part.mark,
         part.known,
+        uncertainty=part.uncertainty,
     )

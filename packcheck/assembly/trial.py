@@ -104,7 +104,7 @@ class Trial:
         return tuple(dict.fromkeys(o for m, o in pairs if not self._touches(m, o, displaced)))
 
     def _touches(self, member: str, other: str, displaced: Pose) -> bool:
-        touch = JOINT_GAP + self.assembly.slacks.between(member, other).most + LIMIT_SLACK
+        touch = JOINT_GAP + self.assembly.slack(member, other).most + LIMIT_SLACK
         return self.session.bounds(self.placed(member, displaced), self.assembly.parts[other], touch).low < touch
 
     def moved(self, displaced: Pose) -> Assembly:
@@ -151,7 +151,7 @@ class Trial:
             for other in self.assembly.parts:
                 if other in self.members:
                     continue
-                slack = self.assembly.slacks.between(member, other)
+                slack = self.assembly.slack(member, other)
                 if not rules.joint(member, other):
                     must = rules.limit(member, other).limit.must
                     assert must is not None

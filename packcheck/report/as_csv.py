@@ -8,6 +8,8 @@ value, low, high, unit  nominal number and the ends of its interval; low rounded
 bound                   exact, between, at_least, at_most or unknown
 must, want, most        the limits asked
 margin                  how far inside the limit the worse end lies; negative is bad
+standard_uncertainty    of value, and
+chance                  that it misses the limit, 0 to 1; empty where nothing is only likely
 where                   place in the builder's datums
 x, y, z                 the same place, mm, car frame
 when                    the pose that decides, empty when nothing moves
@@ -39,6 +41,7 @@ __all__ = ["COLUMNS", "as_csv", "csv_text", "table_as_csv"]
 COLUMNS: Final = (
     *("study", "verdict", "word", "part_a", "part_b", "others"),
     *("value", "low", "high", "unit", "bound", "must", "want", "most", "margin"),
+    *("standard_uncertainty", "chance"),
     *("where", "x", "y", "z", "when", "rule", "why", "source", "lowered"),
     *("move", "no_move", "envelope", "note", "skipped", "mark", "looks_joined"),
 )
@@ -97,6 +100,8 @@ def _numbers(finding: Finding) -> dict[str, str]:
         "want": _figure(limit.want),
         "most": _figure(limit.most),
         "margin": _figure(finding.margin, Toward.DOWN),
+        "standard_uncertainty": _figure(finding.standard_uncertainty, Toward.UP),
+        "chance": _figure(finding.chance, Toward.UP),
         "x": x,
         "y": y,
         "z": z,

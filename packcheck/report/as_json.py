@@ -107,6 +107,7 @@ def finding_as_dict(finding: Finding) -> dict[str, Any]:
         "note": finding.note,
         "skipped": finding.skipped,
         "looks_joined": finding.looks_joined,
+        "chance": _figure(finding.chance, Toward.UP),
     }
 
 

@@ -113,7 +113,7 @@ def _facts(finding: Finding, units: str) -> tuple[tuple[str, str], ...]:
         ("Asked", measured.needed()),
         _shortfall(measured.shortfall()),
     ]
-    facts += [(LABELS.get(label, label.capitalize()), text) for label, text in details(finding)]
+    facts += [(LABELS.get(label, label.capitalize()), text) for label, text in details(finding, units)]
     return tuple((label, printable(text)) for label, text in facts if text)
 
 

@@ -89,14 +89,15 @@ def _finding(finding: Finding, units: str, width: int) -> Iterator[Line]:
     said = Measured(finding, units).line() or finding.skipped
     first = ": ".join(filter(None, [finding.word or finding.verdict, " - ".join(finding.subjects), said]))
     yield from wrapped(first, width, STYLES[finding.verdict], hang="  ")
-    for label, text in details(finding):
+    for label, text in details(finding, units):
         yield from labelled(label, text, width)
 
 
-def details(finding: Finding) -> Iterator[tuple[str, str]]:
+def details(finding: Finding, units: str) -> Iterator[tuple[str, str]]:
     """Everything a finding has to say beside its numbers: a label and a text each, some of them empty."""
     yield "where", _where(finding)
     yield "when", finding.when
+    yield "chance", Measured(finding, units).chance()
     if finding.rule is not None:
         yield "why", _reason(finding.rule)
         yield "source", finding.rule.source

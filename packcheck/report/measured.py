@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from packcheck.findings import Finding, Verdict
 from packcheck.report.figures import Toward, length, plain, rounded
+from packcheck.tolerances import EXACT_WIDTH
 
 __all__ = ["Measured"]
 
@@ -59,10 +60,24 @@ class Measured:
         finding = self.finding
         if finding.bound == "unknown":
             return "" if finding.value is None else f"{self._signed(finding.value)} as drawn"
+        if finding.standard_uncertainty and finding.value is not None:
+            return self._unsure(finding.value)
         if finding.bound == "exact":
             value = finding.low if finding.value is None else finding.value
             return "" if value is None else self._signed(value)
         return self._interval() + self._drawn()
+
+    def _unsure(self, value: float) -> str:
+        """The nominal number with what is likely, and hard tolerances beside it, where there are any."""
+        said = f"{self._signed(value)} +- {self._said(self.finding.expanded, Toward.UP)} (95 %)"
+        said = said.replace(f" {self.finding.unit} +- ", " +- ") if self.units != "in" else said
+        low, high = self.finding.hard
+        if low is not None and high is not None and high - low <= EXACT_WIDTH + 1e-9:
+            return said
+        hard = replace(self.finding, standard_uncertainty=None, low=low, high=high)
+        return (
+            f"{said} where drawn, {Measured(hard, self.units)._interval()} by tolerance; {self._interval()} in all"
+        )
 
     def _interval(self) -> str:
         low, high = self.finding.low, self.finding.high
@@ -130,6 +145,22 @@ class Measured:
         if self.finding.bound == "exact":
             return f"{word} by {self._said(most)}"
         return f"{word} by {self._span(least, most, 'to')}"
+
+    def chance(self) -> str:
+        """The chance that the limit is missed: "12 % that it is under 10 mm"."""
+        chance, limit = self.finding.chance, self.finding.limit
+        if chance is None:
+            return ""
+        share = "under 0.1 %" if chance < 0.001 else "over 99.9 %" if chance > 0.999 else f"{100 * chance:.2g} %"
+        under = [] if limit.must is None else [f"under {self._typed(limit.must)}"]
+        under += [] if limit.most is None else [f"over {self._typed(limit.most)}"]
+        low, high = self.finding.hard
+        worst = (
+            ""
+            if low is not None and high is not None and high - low <= EXACT_WIDTH + 1e-9
+            else ", tolerances at their worst"
+        )
+        return f"{share} that it is {' or '.join(under)}{worst}"
 
     def line(self) -> str:
         """The numbers in one line."""

@@ -28,6 +28,8 @@ from packcheck.scene.motion_links import motion_faults
 from packcheck.scene.nodes import MapNode, plain
 from packcheck.scene.params import Params, evaluate_params
 from packcheck.scene.slots import Context
+from packcheck.scene.survey_links import check_survey_links
+from packcheck.scene.survey_making import made_checks, made_survey
 from packcheck.scene.uses import Use, uses_of
 
 __all__ = ["Written", "load_scene", "scene_from"]
@@ -106,12 +108,16 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
         *centreline_faults(raw),
         *_first(check_measures(raw)),
         *_first(motion_faults(raw)),
+        *_first(check_survey_links(raw)),
     ]
     found = told_once([*copying, *found], raw.copies)
     if found or file is None:
         raise _error(found, raw.order)
     values = {name: params.values[name].value for name in file.params}
-    return made(raw, file, values)
+    survey, unread = made_survey(raw, file.survey, context.axes)
+    if unread:
+        raise _error(unread, raw.order)
+    return replace(made(raw, file, values), survey=survey, checks=made_checks(raw, file.checks, survey))
 
 
 def _context(raw: RawScene, params: Params) -> Context:

@@ -23,7 +23,7 @@ from packcheck.scene.tables import read_tables
 
 __all__ = ["Copy", "RawScene", "axes_of", "read_raw", "units_of"]
 
-ALONE = ("list_within", "layouts", "known", "stage", "measures", "wheels")
+ALONE = ("list_within", "layouts", "known", "stage", "measures", "wheels", "survey", "checks")
 """Sections that only the root file may hold."""
 
 _DEFAULT_AXES = {"x": "aft", "y": "right", "z": "up"}

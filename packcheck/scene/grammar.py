@@ -43,6 +43,8 @@ from packcheck.scene.slots import (
     words,
     written,
 )
+from packcheck.scene.sureness import Uncertainty
+from packcheck.scene.surveying import Check, Survey
 from packcheck.scene.weights import Mass, Material, Wheels
 
 __all__ = [
@@ -115,6 +117,7 @@ class Frame(Strict):
     centreline: Flag = Field(
         default=False, description="Its zero stands on the car's centreline: mirror images are taken across it."
     )
+    uncertainty: Maybe[Uncertainty] = Field(default=None, description="How far off it is likely to be.")
 
 
 _FITS: Final = get_args(Fit)
@@ -136,6 +139,7 @@ class Part(Copies, Reserving, Solid):
     tolerance: Tolerance = Field(
         default=Spread(), description="Its surface may be this far from where this file says."
     )
+    uncertainty: Maybe[Uncertainty] = Field(default=None, description="How far off its place is likely to be.")
     fit: Annotated[Fit, choice(*_FITS), words(*_FITS)] = Field(
         default="exact", description="encloses: the true part lies inside; about: a rough envelope."
     )
@@ -307,6 +311,10 @@ class SceneFile(Strict):
         default={}, description="Named distances and angles, with limits."
     )
     wheels: Maybe[Wheels] = Field(default=None, description="Where the four wheels touch the ground.")
+    survey: Maybe[Survey] = Field(default=None, description="What was measured at the car, and what it places.")
+    checks: Annotated[list[Check], BeforeValidator(_none_is_no_item)] = Field(
+        default=[], description="Gaps measured on the finished car, to hold beside the predicted ones."
+    )
     layouts: Annotated[dict[str, Layout], BeforeValidator(_none_is_empty)] = Field(
         default={}, description="Named alternatives: what changes. Maps merge, lists replace, null deletes."
     )

@@ -19,6 +19,7 @@ from packcheck.scene.motion import Motion
 from packcheck.scene.placement import turn_of
 from packcheck.scene.shapes import OWN_ZERO, Solid, ends_of, shape_of
 from packcheck.scene.sides import lining_of, needs_of
+from packcheck.scene.sureness import uncertainty_of
 
 __all__ = ["made"]
 
@@ -103,6 +104,7 @@ def _frame(name: str, frame: grammar.Frame, ways: Ways, raw: RawScene, known: _K
         mark=_mark(raw, "frames", name),
         known=frame.known,
         centreline=frame.centreline,
+        uncertainty=uncertainty_of(frame.uncertainty),
     )
 
 
@@ -135,6 +137,7 @@ def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene, known: _Know
         family=copy.family,
         mirror=mirror,
         needs=needs_of(part, part, ways, mirror),
+        uncertainty=uncertainty_of(part.uncertainty),
     )
 
 

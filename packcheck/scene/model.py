@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from packcheck.errors import SourceMark
 from packcheck.scene.features import Measure
@@ -33,6 +33,9 @@ from packcheck.scene.shape_model import (
     Triple,
     Tube,
 )
+
+if TYPE_CHECKING:
+    from packcheck.scene.survey_model import Check, Survey, Uncertainty
 
 __all__ = [
     "CAR",
@@ -143,6 +146,7 @@ class Frame:
     mark: SourceMark | None = None
     known: Known | None = None
     centreline: bool = False
+    uncertainty: Uncertainty | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,6 +225,7 @@ class Part:
     mirror: Mirror | None = None
     needs: tuple[Need, ...] = ()
     air_of: str = ""
+    uncertainty: Uncertainty | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,5 +290,7 @@ class Scene:
     measures: tuple[Measure, ...] = ()
     layout: str | None = None
     layouts: tuple[str, ...] = ()
+    survey: Survey | None = None
+    checks: tuple[Check, ...] = ()
     digests: Mapping[Path, str] = field(default_factory=dict, compare=False, repr=False)
     motions: Mapping[str, Motion] = field(default_factory=dict)

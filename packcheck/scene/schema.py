@@ -11,6 +11,7 @@ from packcheck.scene.forms import CONTRARY
 from packcheck.scene.grammar import Gap, Part, SceneFile
 from packcheck.scene.placement import Faces, TurnWords
 from packcheck.scene.shapes import SHAPES, Solid
+from packcheck.scene.surveying import Survey
 
 __all__ = ["scene_schema"]
 
@@ -38,6 +39,9 @@ def scene_schema() -> dict[str, Any]:
     mirror = kinds[Part.__name__]["properties"]["mirror_of"]
     mirror["anyOf"] = [_LENGTH, {"$ref": f"#/$defs/{MirrorOf.__name__}"}]  # a name is written as a length is
     mirror.pop("$ref", None)
+    survey = kinds[Survey.__name__]["properties"]
+    for key in ("points", "place"):
+        survey[key]["additionalProperties"] = _or_nothing(survey[key]["additionalProperties"])
     return _without_null(schema)  # type: ignore[no-any-return]
 
 
@@ -45,6 +49,11 @@ def _without_shape() -> dict[str, Any]:
     """A part that takes its shape from another, or is only there for others."""
     copied = _one_of(("like", "mirror_of", "template"))
     return {"anyOf": copied, "not": {"anyOf": _one_of((*SHAPES, "solids"))}}
+
+
+def _or_nothing(schema: dict[str, Any]) -> dict[str, Any]:
+    """A map whose keys may all be left out, and then the braces too."""
+    return {"if": {"type": "object"}, "then": schema, "else": {"enum": [None]}}
 
 
 def _one_of(keys: tuple[str, ...]) -> list[dict[str, list[str]]]:

@@ -2,12 +2,12 @@
 
 from types import ModuleType
 
-from packcheck.studies import gaps, leeway, lengths, measures, meshes, moving, weigh
+from packcheck.studies import checks, gaps, leeway, lengths, measures, meshes, moving, survey, weigh
 
 __all__ = ["ON_REQUEST", "STUDIES"]
 
-STUDIES: dict[str, ModuleType] = {study.ID: study for study in (gaps, moving, lengths, meshes, measures)}
+STUDIES: dict[str, ModuleType] = {study.ID: study for study in (gaps, moving, lengths, meshes, measures, checks)}
 """Run by `packcheck check`, in this order."""
 
-ON_REQUEST: dict[str, ModuleType] = {study.ID: study for study in (weigh, leeway)}
+ON_REQUEST: dict[str, ModuleType] = {study.ID: study for study in (weigh, leeway, survey)}
 """Asked by commands of their own."""

@@ -7,6 +7,10 @@ gap and tolerances) are culled; the rest are measured. The gap is signed: negati
 minus the shortest way out. Its interval [low, high] holds the kernel's error and the tolerances stated in the
 scene; what two parts share by hanging on one frame cancels.
 
+Where places are only likely to be right (`uncertainty`, or found by a survey), the gap has a standard uncertainty,
+and its interval is widened by 1.96 of them to each side: 95 times in 100 it holds the true gap. Hard tolerances and
+this are added, and shown apart. Errors that both parts share cancel.
+
 A gap passes when its low end meets the limit, fails when its high end misses it, and is undecided in between.
 Parts joined by `bolted_to` should touch: an overlap up to `seat`, or a gap up to 0.5 mm, beyond their tolerances,
 is a joint; more overlap is a clash, more air is "not seated". A part placed `in` another that touches it in this
@@ -44,7 +48,7 @@ from packcheck.assembly.tolerance import Slack
 from packcheck.errors import QueryError, SourceMark
 from packcheck.findings import Finding, Limit, PairCount, Report, RuleNote, Verdict
 from packcheck.proximity import Separation, Session
-from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, JOINT_GAP
+from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, COVERAGE, JOINT_GAP
 
 __all__ = ["ID", "pair_finding", "run"]
 
@@ -101,7 +105,7 @@ def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> I
     reach = assembly.rules.reach_matrix(names)
     if assembly.scene.list_within:
         reach = np.maximum(reach, assembly.scene.list_within)
-    slack = np.array([assembly.slacks.most(name) for name in names])
+    slack = np.array([assembly.slacks.most(name) + COVERAGE * assembly.spreads.alone(name) for name in names])
     near = box_distances(assembly.boxes, assembly.boxes) <= reach + slack[:, None] + slack[None] + BOX_SLACK
     for i, name in enumerate(names):
         for other in assembly.scene.parts[name].bolted_to:
@@ -117,31 +121,31 @@ def pair_finding(assembly: Assembly, session: Session, a: str, b: str) -> Findin
     None when the parts are surely farther apart than anything asked of them or to be listed.
     """
     asked = assembly.rules.limit(a, b)
-    slack = assembly.slacks.between(a, b)
+    slack, whole = assembly.slacks.between(a, b), assembly.slack(a, b)
     joint = assembly.rules.joint(a, b)
     blank = Finding(
         ID,
         (a, b),
         "",
-        limit=_joint_limit(assembly, slack) if joint else asked.limit,
+        limit=_joint_limit(assembly, whole) if joint else asked.limit,
         rule=RuleNote((a, b), "bolted together", "bolted_to") if joint else asked.rule,
         mark=_mark(assembly, asked, a, b, joint),
         envelope=_envelope(assembly, a, b),
     )
     try:
-        separation = _separation(assembly, session, blank, joint, asked.reach + slack.most + LISTING_MARGIN)
+        separation = _separation(assembly, session, blank, joint, asked.reach + whole.most + LISTING_MARGIN)
     except QueryError as error:
         return replace(blank, word="not checked", skipped=str(error))
     if separation is None:
         return None
-    seat = _joint_limit(assembly, slack)
+    seat = _joint_limit(assembly, whole)
     if not joint and _rests_in(assembly, asked, a, b) and _seated(separation, seat):
         joint, note = True, RuleNote((a, b), "placed in one another, and touching", "in")
         blank = replace(blank, limit=seat, rule=note)
     slack = Slack(0.0, np.empty((0, 3, 3))) if joint else slack
     if joint:
         blank = replace(blank, envelope=False)  # a joint is drawn where it was measured, envelope or not
-    return _worded(_measured(blank, assembly, separation, slack), joint)
+    return _worded(_measured(blank, assembly, separation, slack, joint=joint), joint)
 
 
 def _with_evidence(assembly: Assembly, finding: Finding) -> Finding:
@@ -158,15 +162,18 @@ def _separation(
     return session.gap_within(first, second, max(reach, assembly.scene.list_within or 0.0))
 
 
-def _measured(blank: Finding, assembly: Assembly, separation: Separation, slack: Slack) -> Finding:
+def _measured(blank: Finding, assembly: Assembly, separation: Separation, slack: Slack, *, joint: bool) -> Finding:
     along = separation.direction if all(assembly.parts[name].convex for name in blank.subjects) else None
     low, high = separation.low, None if blank.envelope else separation.high
     points = separation.points
+    unsure = None if joint else _standard(assembly, blank, separation)
+    expanded = COVERAGE * (unsure or 0.0)
     return replace(
         blank,
         value=separation.value,
-        low=None if low is None else slack.least_gap(low, along),
-        high=None if high is None else slack.greatest_gap(high, separation.direction),
+        low=None if low is None else slack.least_gap(low, along) - expanded,
+        high=None if high is None else slack.greatest_gap(high, separation.direction) + expanded,
+        standard_uncertainty=unsure,
         points=points,
         direction=separation.direction,
         where=None if points is None else assembly.datums.place(points.mean(axis=0)),
@@ -184,6 +191,16 @@ def _seated(separation: Separation, seat: Limit) -> bool:
     low, high = separation.low, separation.high
     assert seat.must is not None and seat.most is not None
     return low is not None and high is not None and seat.must <= low and high <= seat.most
+
+
+def _standard(assembly: Assembly, blank: Finding, separation: Separation) -> float | None:
+    """The standard uncertainty of the gap, mm; None where nothing that bears on it is uncertain."""
+    a, b = blank.subjects
+    if not assembly.spreads.uncertain(a, b):
+        return None
+    if separation.points is None or separation.direction is None:
+        return assembly.spreads.most(a, b)  # no one direction to reckon along: the most it can be
+    return assembly.spreads.standard(a, b, separation.points, separation.direction)
 
 
 def _joint_limit(assembly: Assembly, slack: Slack) -> Limit:

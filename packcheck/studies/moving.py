@@ -119,7 +119,7 @@ class _Look:
             self.joints.update(pair.motions)
             return
         asked = rules.limit(pair.a, pair.b)
-        slack = self.assembly.slacks.between(pair.a, pair.b).most
+        slack = self.assembly.slack(pair.a, pair.b).most
         if self.sweeps.apart(pair) > asked.moving + slack + BOX_SLACK:
             self.apart.update(pair.motions)
             return

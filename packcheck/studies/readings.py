@@ -48,7 +48,7 @@ _GRADES = {
 
 def readings(assembly: Assembly, session: Session, findings: Iterable[Finding]) -> Table | None:
     """The readings that would settle most of what is undecided in `findings`; None where nothing is."""
-    undecided = [finding for finding in findings if finding.study == gaps.ID and finding.verdict is Verdict.UNSURE]
+    undecided = [finding for finding in findings if _by_tolerance(finding)]
     if not undecided:
         return None
     rows = _Search(assembly, session, undecided).rows()
@@ -59,6 +59,11 @@ def readings(assembly: Assembly, session: Session, findings: Iterable[Finding]) 
     )
     columns = ("measure again", "to within", "settles")
     return Table(ID, "Readings that would settle most", columns, tuple(rows), note)
+
+
+def _by_tolerance(finding: Finding) -> bool:
+    """Whether hard tolerances leave a gap undecided; what is only likely is settled by `packcheck survey`."""
+    return finding.study == gaps.ID and finding.verdict is Verdict.UNSURE and not finding.standard_uncertainty
 
 
 class _Search:

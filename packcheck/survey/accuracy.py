@@ -4,7 +4,7 @@ A bare accuracy is a limit: "good to 2 mm" means that the reading is surely with
 as likely. Its standard uncertainty is then the limit over the root of three (GUM, JCGM 100:2008, 4.3.7). A tape of
 an accuracy class may err by a + b L, L being its length in metres rounded up, and by a further c where the zero is
 its own end, as with a hook (Directive 2014/32/EU, annex X, the same as OIML R 35-1). The allowances for the hook
-sliding and for sag are common practice, and are named so.
+sliding, for reading to a millimetre and for sag are common practice, and are named so.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from typing import Final
 
 __all__ = [
     "HOOK",
+    "READING",
     "SAG",
     "TAPE_CLASSES",
     "Averaged",
@@ -29,6 +30,9 @@ __all__ = [
 
 HOOK: Final = 0.5
 """mm. What a sliding hook, and laying it on, may add. Common practice."""
+
+READING: Final = 0.5
+"""mm. What reading it to the nearest millimetre may add. Common practice."""
 
 SAG: Final = 0.01
 """Sag over span of a tape drawn tight by hand. Common practice; it lengthens the reading by 8/3 of its square."""
@@ -83,7 +87,7 @@ def tape_standard(tape: str, length: float, *, hook: float = HOOK, sag: float = 
     sag : float
         Sag over span; 0 for a tape that lies on something. A tape that sags by s over L reads 8 s^2 / 3 L too much.
     """
-    parts = (permissible_error(tape, length, from_end=hook > 0), hook, 8.0 / 3.0 * sag**2 * length)
+    parts = (permissible_error(tape, length, from_end=hook > 0), hook, READING, 8.0 / 3.0 * sag**2 * length)
     return sqrt(sum(from_limits(part) ** 2 for part in parts))
 
 

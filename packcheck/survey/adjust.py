@@ -16,8 +16,9 @@ import numpy as np
 
 from packcheck.arrays import Floats, Points
 from packcheck.frames import Pose
-from packcheck.survey.network import ARM, Network, State
+from packcheck.survey.network import ARM, Network, Row, State
 from packcheck.survey.refine import Refined, refine
+from packcheck.survey.rows import gradients
 
 __all__ = ["UNKNOWN", "Adjustment", "Lack", "adjusted_from", "lacks"]
 
@@ -109,9 +110,22 @@ class Adjustment:
         """How many times their stated accuracy the readings scatter; 1 when all is well, also with no check."""
         return float(np.sqrt(self.refined.cost / self.freedom)) if self.freedom > 0 else 1.0
 
+    @cached_property
+    def motions(self) -> Floats:
+        """How every point moves with the unknowns (s, 3, n)."""
+        return self.network.motions(self.state)
+
+    def slope(self, row: Row) -> Floats:
+        """How a row, of this network or not, would change with the unknowns (n,)."""
+        spots = list(row.spots)
+        slope: Floats = np.einsum(
+            "ki,kin->n", gradients(row.kind, self.placed[None, spots])[0], self.motions[spots]
+        )
+        return slope
+
     def point_covariance(self, spot: int) -> Floats:
         """Of a point by number (3, 3), mm^2, car frame; that of a point on a free body comes from its pose."""
-        motion = self.network.motions(self.state)[spot]
+        motion = self.motions[spot]
         covariance: Floats = motion @ self.covariance @ motion.T
         return covariance
 
@@ -149,10 +163,11 @@ def _lack(network: Network, name: str, null: Floats) -> list[Lack]:
         return []
     _, size, vt = np.linalg.svd(block)
     missing = int(np.sum(size > LOADED))
-    return [Lack(name, vt[:missing, :3], missing, _rows_of(network, name))] if missing else []
+    return [Lack(name, vt[:missing, :3], missing, _readings_of(network, name))] if missing else []
 
 
-def _rows_of(network: Network, name: str) -> int:
-    """How many rows touch a point or body."""
+def _readings_of(network: Network, name: str) -> int:
+    """How many readings touch a point or body."""
     own = {k for k, spot in enumerate(network.spots) if name in (spot.name, spot.body)}
-    return sum(not own.isdisjoint(row.spots) for row in network.rows)
+    touching = ({k for row in one.rows for k in row.spots} for one in network.readings if one.role == "reading")
+    return sum(not own.isdisjoint(spots) for spots in touching)

@@ -36,6 +36,10 @@ UNCHECKED: Final = 0.1
 MOST: Final = 5
 """Readings set aside at the most; a survey with more is measured again."""
 
+CANDIDATES: Final = 8
+"""Readings under suspicion that are tried one by one. A blunder spoils the residuals of its neighbours, yet its own
+stands among the largest."""
+
 DETECTED: Final = 0.84
 """Standard deviations for finding four blunders in five."""
 
@@ -103,7 +107,8 @@ def _ranked(current: Adjustment, network: Network, aside: Sequence[int]) -> list
         largest = float(size[current.network.owner == place].max())
         if largest > _limit(current) and network.readings[k].role != "defining":
             suspicious[k] = largest
-    tried = [(k, adjusted_from(network.without(frozenset({*aside, k})), current.state)) for k in suspicious]
+    worst = sorted(suspicious, key=lambda k: -suspicious[k])[:CANDIDATES]
+    tried = [(k, adjusted_from(network.without(frozenset({*aside, k})), current.state)) for k in worst]
     return sorted(tried, key=lambda pair: pair[1].refined.cost)
 
 

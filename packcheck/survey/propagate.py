@@ -13,13 +13,10 @@ import numpy as np
 
 from packcheck.arrays import Floats
 
-__all__ = ["COVERAGE", "Function", "Spread", "linear", "simulated"]
+__all__ = ["Function", "Spread", "linear", "simulated"]
 
 Function: TypeAlias = Callable[[Floats], Floats]
 """What comes out (k,) for what goes in (n,)."""
-
-COVERAGE: Final = 1.959963984540054
-"""Standard uncertainties either side that hold a normal number 95 times in 100."""
 
 STEP: Final = 1e-3
 """Step of a central difference, in standard uncertainties of what goes in."""

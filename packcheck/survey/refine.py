@@ -25,6 +25,9 @@ MOST_STEPS: Final = 200
 FLAT: Final = 1e-9
 """Cosine between the residuals and every column of their derivatives at which the bottom is reached."""
 
+LEAST_DAMPING: Final = 1e-20
+"""Keeps a direction that no residual depends on from being undefined."""
+
 STILL: Final = 1e-11
 """Step, against the size of its own column's effect on the residuals, below which nothing moves any more."""
 
@@ -108,9 +111,9 @@ def _flat(residuals: Floats, jacobian: Floats, *, slack: float = 1.0) -> bool:
 
 def _step(residuals: Floats, jacobian: Floats, scale: Floats, damping: float) -> Floats:
     """The damped Gauss-Newton step (n,), from the rows themselves: squaring them would lose half the figures."""
-    rows = np.vstack([jacobian / scale, np.sqrt(damping) * np.eye(len(scale))])
-    target = np.concatenate([-residuals, np.zeros(len(scale))])
-    step: Floats = np.linalg.lstsq(rows, target, rcond=None)[0] / scale
+    rows = np.vstack([jacobian / scale, np.sqrt(max(damping, LEAST_DAMPING)) * np.eye(len(scale))])
+    q, r = np.linalg.qr(rows)
+    step: Floats = np.linalg.solve(r, -residuals @ q[: len(residuals)]) / scale
     return step
 
 

@@ -5,9 +5,11 @@ itself sought turns with it.
 
     distance   a, b          |a - b|                    angle      a, b, c      at b, between a and c, degrees
     along      p, q, u, v    (p - q) along u -> v       angle_to   a, b, u, v   between a -> b and u -> v, degrees
-    plane      p, a, b, c    height over a, b, c        elevation  a, b, u, v   of a -> b over the level, degrees
-    radius     p, u, v       from the axis u - v        widening   p, q, u, v   radius of p less radius of q
-    beside     p, u, v, r, s from the axis u - v, the way r -> s points
+    plane      p, a, b, c,   height over a, b, c, on    elevation  a, b, u, v   of a -> b over the level, degrees
+               u, v          the side u -> v points     widening   p, q, u, v   radius of p less radius of q
+    radius     p, u, v       from the axis u - v
+    beside     p, u, v       the two parts of the way from the axis u - v, square
+    over       p, u, v       to each other and to the axis
 """
 
 from __future__ import annotations
@@ -22,7 +24,7 @@ from packcheck.arrays import Floats
 __all__ = ["KINDS", "Kind", "gradients", "values"]
 
 Kind: TypeAlias = Literal[
-    "distance", "along", "plane", "radius", "beside", "angle", "angle_to", "elevation", "widening"
+    "distance", "along", "plane", "radius", "beside", "over", "angle", "angle_to", "elevation", "widening"
 ]
 
 STEP: Final = 1e-3
@@ -56,16 +58,27 @@ def _along(p: Floats) -> Floats:
 
 
 def _plane(p: Floats) -> Floats:
-    return _dot(p[:, 0] - p[:, 1], _unit(np.cross(p[:, 2] - p[:, 1], p[:, 3] - p[:, 1])))
+    normal = _unit(np.cross(p[:, 2] - p[:, 1], p[:, 3] - p[:, 1]))
+    side = np.where(_dot(normal, p[:, 5] - p[:, 4]) < 0, -1.0, 1.0)
+    return side * _dot(p[:, 0] - p[:, 1], normal)
 
 
 def _radius(p: Floats) -> Floats:
     return _length(np.cross(p[:, 0] - p[:, 1], _unit(p[:, 2] - p[:, 1])))
 
 
+def _square(axis: Floats) -> Floats:
+    """A unit vector square to each unit vector: to the car axis that lies most across it."""
+    return _unit(np.cross(axis, np.eye(3)[np.argmin(np.abs(axis), axis=1)]))
+
+
 def _beside(p: Floats) -> Floats:
-    axis, way = _unit(p[:, 2] - p[:, 1]), p[:, 4] - p[:, 3]
-    return _dot(p[:, 0] - p[:, 1], _unit(way - _dot(way, axis)[:, None] * axis))
+    return _dot(p[:, 0] - p[:, 1], _square(_unit(p[:, 2] - p[:, 1])))
+
+
+def _over(p: Floats) -> Floats:
+    axis = _unit(p[:, 2] - p[:, 1])
+    return _dot(p[:, 0] - p[:, 1], np.cross(axis, _square(axis)))
 
 
 def _between(a: Floats, b: Floats) -> Floats:
@@ -95,9 +108,10 @@ def _widening(p: Floats) -> Floats:
 _FUNCTIONS: Final[Mapping[Kind, tuple[int, Callable[[Floats], Floats]]]] = {
     "distance": (2, _distance),
     "along": (4, _along),
-    "plane": (4, _plane),
+    "plane": (6, _plane),
     "radius": (3, _radius),
-    "beside": (5, _beside),
+    "beside": (3, _beside),
+    "over": (3, _over),
     "angle": (3, _angle),
     "angle_to": (4, _angle_to),
     "elevation": (4, _elevation),

@@ -1,8 +1,10 @@
 """From nothing to a settled network: starts, mirror solutions, and which of them the hints choose.
 
-A network of tapes has several resting places. The search starts from several scattered places (always the same
-ones), keeps the best, then reflects each point, and all together, through the plane of what they were measured
-from, and settles again: what fits as well and lies elsewhere is a second solution, and the builder must say which.
+A network of tapes has several resting places. Points that hang together by readings between them are settled group
+by group: from several scattered places (always the same ones), the best kept; then each point, and all together,
+are reflected through the plane of what they were measured from, and settled again. Bodies are laid on the points,
+and everything is settled at once. What fits as well and lies elsewhere is a second solution, and the builder must
+say which.
 """
 
 from __future__ import annotations
@@ -15,9 +17,9 @@ import numpy as np
 
 from packcheck.arrays import Point, Points, Vector, frozen
 from packcheck.frames import Pose
-from packcheck.survey.adjust import Adjustment, adjusted_from
+from packcheck.survey.adjust import Adjustment, adjusted_from, lacks
 from packcheck.survey.fits import mirrored, plane_of
-from packcheck.survey.network import CAR, Network, Reading, State, rotation_of
+from packcheck.survey.network import CAR, Network, Reading, Spot, State, rotation_of
 
 __all__ = ["Guess", "Hints", "Solution", "Twin", "solve"]
 
@@ -28,6 +30,9 @@ STARTS: Final = 16
 AGREEING: Final = 3
 """Starts that must end in the best place before the search stops early."""
 
+FREE: Final = 2
+"""Starts that must end with something left undetermined before the search gives up: more will not determine it."""
+
 DISTINCT: Final = 1.0
 """mm. Resting places nearer than this in every point are one."""
 
@@ -37,11 +42,15 @@ AS_GOOD: Final = 10.83
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hints:
-    """What the builder says beside the readings: first poses, a rough place of a point, the way it lies."""
+    """What is known beside the readings: first poses of bodies, rough places of points, the way a point lies.
+
+    `standing` are bodies whose first pose rests on no point, so that points may be found by them.
+    """
 
     guesses: Mapping[str, Guess] = field(default_factory=dict)
     near: Mapping[str, Point] = field(default_factory=dict)
     way: Mapping[str, Vector] = field(default_factory=dict)
+    standing: Mapping[str, Pose] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,74 +74,98 @@ class Solution:
 def solve(network: Network, hints: Hints | None = None) -> Solution:
     """The resting place of `network` with the least sum of squares, and every mirror solution beside it."""
     hints = hints or Hints()
-    best = _best_start(network, hints)
-    twins: list[Twin] = []
-    chosen: list[Twin] = []
-    for state in _reflections(network, best.state):
-        other = adjusted_from(network, _with_bodies(network, hints, state, 0))
+    best, others = _by_groups(network, hints)
+    twins: dict[str, Twin] = {}
+    chosen: dict[str, Twin] = {}
+    for points in others:
+        other = adjusted_from(network, _with_bodies(network, hints, points(best.state.points), 0))
         twin = _twin(best, other)
         if twin is None:
             continue
-        if other.refined.cost < best.refined.cost - AS_GOOD:  # a better place than any start found
-            return _from(network, hints, other)
-        verdict = _preferred(best, other, hints)
-        if verdict is None:
-            twins.append(twin)
+        preferred = _preferred(best, other, hints)
+        if preferred is None and other.refined.cost < best.refined.cost - AS_GOOD:
+            best = other  # the whole tells apart what one group could not
+        elif preferred is None:
+            twins[twin.name] = twin
         else:
-            chosen.append(twin)
-            best = other if verdict else best
-    return Solution(best, _each_once(twins), _each_once(chosen))
+            chosen[twin.name] = twin
+            best = other if preferred else best
+    return Solution(best, tuple(twins.values()), tuple(chosen.values()))
 
 
-def _from(network: Network, hints: Hints, best: Adjustment) -> Solution:
-    """As `solve`, from a place already found; its reflections are no better, or the search ends there."""
-    found = [(other, _twin(best, other)) for other in _settled_reflections(network, hints, best)]
-    open_ends = [twin for other, twin in found if twin is not None and _preferred(best, other, hints) is None]
-    return Solution(best, _each_once(open_ends))
+_Swap: TypeAlias = Callable[[Points], Points]
+"""All free points (f, 3) with some of them somewhere else."""
 
 
-def _settled_reflections(network: Network, hints: Hints, best: Adjustment) -> Iterator[Adjustment]:
-    for state in _reflections(network, best.state):
-        yield adjusted_from(network, _with_bodies(network, hints, state, 0))
+def _by_groups(network: Network, hints: Hints) -> tuple[Adjustment, list[_Swap]]:
+    """Everything settled from where its groups settle alone; and second places of groups, to be tried in it."""
+    points = _scattered(network, hints, np.random.default_rng(1), 0)
+    swaps: list[_Swap] = []
+    for group, members in _groups(network, hints):
+        best = _best_start(group, hints)
+        best, others = _mirrored(group, best, hints)
+        points[members] = best.state.points
+        swaps += [_swap(members, other.state.points) for other in others]
+    settled = [
+        adjusted_from(network, _with_bodies(network, hints, points, count)) for count in _turns(network, hints)
+    ]
+    return min(settled, key=lambda one: (not one.converged, one.refined.cost)), swaps
 
 
-def _each_once(twins: list[Twin]) -> tuple[Twin, ...]:
-    return tuple({twin.name: twin for twin in reversed(twins)}.values())[::-1]
+def _swap(members: list[int], places: Points) -> _Swap:
+    def swapped(points: Points) -> Points:
+        moved = points.copy()
+        moved[members] = places
+        return moved
+
+    return swapped
 
 
-def _best_start(network: Network, hints: Hints) -> Adjustment:
-    rng = np.random.default_rng(1)
-    best: Adjustment | None = None
-    agreeing = 0
-    for count in range(STARTS):
-        tried = _started(network, hints, rng, count)
-        if best is None or tried.refined.cost < best.refined.cost - 1e-6 * (1 + best.refined.cost):
-            best, agreeing = tried, 0
-        agreeing += abs(tried.refined.cost - best.refined.cost) <= 1e-6 * (1 + best.refined.cost)
-        if agreeing >= AGREEING and best.converged:
-            break
-    assert best is not None
-    return best
+def _turns(network: Network, hints: Hints) -> range:
+    """One way to begin where every body has a guess, several where one may lie any way."""
+    known = {*hints.guesses, *hints.standing}
+    return range(1 if known.issuperset(network.bodies) else STARTS)
 
 
-def _started(network: Network, hints: Hints, rng: np.random.Generator, count: int) -> Adjustment:
-    """Points first, by the readings between them alone; then the bodies laid on them; then all together."""
-    points = _scattered(network, hints, rng, count)
-    if not network.bodies:
-        return adjusted_from(network, State(points, ()))
-    alone = _points_alone(network)
-    first = adjusted_from(alone, State(points, ())).state if alone.rows else State(points, ())
-    return adjusted_from(network, _with_bodies(network, hints, first, count))
+def _groups(network: Network, hints: Hints) -> Iterator[tuple[Network, list[int]]]:
+    """Points that hang together by readings, each group as a network of its own with all that is known.
+
+    With the places of its points among the free points of the whole. Readings to bodies are left out.
+    """
+    rigid = {k for k, spot in enumerate(network.spots) if spot.body in set(network.bodies) - set(hints.standing)}
+    free = set(network.free)
+    readings = [
+        (reading, {k for row in reading.rows for k in row.spots})
+        for reading in network.readings
+        if not any(rigid & set(row.spots) for row in reading.rows)
+    ]
+    waiting = set(network.free)
+    while waiting:
+        group = _reached(min(waiting), [spots & free for _, spots in readings])
+        waiting -= group
+        own = [reading for reading, spots in readings if spots & group]
+        yield _alone(network, hints, group, own), [network.free.index(k) for k in sorted(group)]
 
 
-def _points_alone(network: Network) -> Network:
-    rigid = {k for k, spot in enumerate(network.spots) if spot.body in network.bodies}
-    readings = tuple(
-        reading for reading in network.readings if not any(rigid & set(row.spots) for row in reading.rows)
-    )
-    spots = tuple(spot for spot in network.spots if spot.body not in network.bodies)
-    number = {k: n for n, k in enumerate(k for k in range(len(network.spots)) if k not in rigid)}
+def _reached(first: int, links: list[set[int]]) -> set[int]:
+    group, grown = {first}, True
+    while grown:
+        more = set().union(group, *(link for link in links if link & group))
+        grown, group = more != group, more
+    return group
+
+
+def _alone(network: Network, hints: Hints, group: set[int], readings: list[Reading]) -> Network:
+    """The points of `group`, free, with what their readings touch, all of it standing still."""
+    touched = sorted(group | {k for reading in readings for row in reading.rows for k in row.spots})
+    number = {k: n for n, k in enumerate(touched)}
+    spots = tuple(_still(network.spots[k], hints) for k in touched)
     return Network(spots, (), tuple(_renumbered(reading, number) for reading in readings))
+
+
+def _still(spot: Spot, hints: Hints) -> Spot:
+    pose = hints.standing.get(spot.body or "")
+    return spot if pose is None else Spot(spot.name, CAR, frozen(pose.apply(spot.local)))
 
 
 def _renumbered(reading: Reading, number: Mapping[int, int]) -> Reading:
@@ -140,13 +173,47 @@ def _renumbered(reading: Reading, number: Mapping[int, int]) -> Reading:
     return replace(reading, rows=rows)
 
 
-def _with_bodies(network: Network, hints: Hints, state: State, count: int) -> State:
-    """`state` with every body laid where the points say, or turned in the `count`-th way where they say nothing."""
+def _best_start(group: Network, hints: Hints) -> Adjustment:
+    rng = np.random.default_rng(1)
+    best: Adjustment | None = None
+    agreeing = free = 0
+    for count in range(STARTS):
+        tried = adjusted_from(group, State(_scattered(group, hints, rng, count), ()))
+        if best is None or tried.refined.cost < best.refined.cost - 1e-6 * (1 + best.refined.cost):
+            best, agreeing = tried, 0
+        agreeing += abs(tried.refined.cost - best.refined.cost) <= 1e-6 * (1 + best.refined.cost)
+        free += bool(lacks(tried))
+        if free >= FREE or (agreeing >= AGREEING and best.converged):
+            break
+    assert best is not None
+    return best
+
+
+def _mirrored(group: Network, best: Adjustment, hints: Hints) -> tuple[Adjustment, list[Adjustment]]:
+    """The best place, and every reflection of it that fits about as well."""
+    found = [best]
+    for state in _reflections(group, best.state):
+        other = adjusted_from(group, state)
+        if other.refined.cost < best.refined.cost + AS_GOOD and _twin(best, other):
+            found.append(other)
+    first = min(found, key=lambda one: one.refined.cost)
+    if first.refined.cost < best.refined.cost - AS_GOOD:  # a better place than any start found
+        return _mirrored(group, first, hints)
+    return best, found[1:]
+
+
+def _with_bodies(network: Network, hints: Hints, points: Points, count: int) -> State:
+    """Free points (f, 3) and every body laid where they say, or turned in the `count`-th way where they do not."""
     placed = _known(network)
-    placed |= {network.spots[k].name: point for k, point in zip(network.free, state.points, strict=True)}
-    idle = _idle(state.points, count)
-    poses = [hints.guesses[body](placed) if body in hints.guesses else idle for body in network.bodies]
-    return State(state.points, tuple(poses))
+    placed |= {network.spots[k].name: point for k, point in zip(network.free, points, strict=True)}
+    idle = _idle(points, count)
+    guesses = {**{name: _pose_of(pose) for name, pose in hints.standing.items()}, **hints.guesses}
+    poses = [guesses[body](placed) if body in guesses else idle for body in network.bodies]
+    return State(points, tuple(poses))
+
+
+def _pose_of(pose: Pose) -> Guess:
+    return lambda _: pose
 
 
 def _idle(points: Points, count: int) -> Pose:

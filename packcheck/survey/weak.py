@@ -116,42 +116,30 @@ def best_help(adjustment: Adjustment, target: Floats, offered: Iterable[Reading]
     By the rank-one update of the covariance C: the variance falls by (t C a)^2 / (s^2 + a C a) for a reading with
     gradient a and standard uncertainty s.
     """
-    covariance = adjustment.covariance
-    before = float(target @ covariance @ target)
+    before = float(target @ adjustment.covariance @ target)
     best: Help | None = None
     for reading in offered:
-        gained, _ = _gain(adjustment, covariance, target, reading)
-        after = sqrt(max(before - gained, 0.0))
+        shared, own = _shared(adjustment, target, reading)
+        standard = reading.rows[0].standard
+        after = sqrt(max(before - shared / (standard**2 + own), 0.0))
         if best is None or after < best.after - 1e-9:
-            best = Help(reading.label, sqrt(before), after, reading.rows[0].standard)
+            best = Help(reading.label, sqrt(max(before, 0.0)), after, standard)
     return best
 
 
-def _gain(adjustment: Adjustment, covariance: Floats, target: Floats, reading: Reading) -> tuple[float, float]:
-    """How much variance a reading takes away, mm^2, and what a perfect one would."""
-    network = adjustment.network
-    alone = Network(network.spots, network.bodies, (reading,))
-    _, slope = alone.evaluate(adjustment.state)
-    slope = slope[0] * alone.standards[0]
-    own = float(slope @ covariance @ slope)
-    shared = float(target @ covariance @ slope) ** 2
-    return shared / (alone.standards[0] ** 2 + own), shared / own if own > 0 else 0.0
+def _shared(adjustment: Adjustment, target: Floats, reading: Reading) -> tuple[float, float]:
+    """The square of the covariance of `target` and a reading, and the variance the reading has already."""
+    slope = adjustment.slope(reading.rows[0])
+    spread = adjustment.covariance @ slope
+    return float(target @ spread) ** 2, float(slope @ spread)
 
 
-def needed_accuracy(
-    adjustment: Adjustment, target: Floats, reading: Reading, variance: float, wanted: float
-) -> float | None:
-    """How good, standard uncertainty in its own unit, a reading must be to bring `variance` down to `wanted`, mm^2.
+def needed_accuracy(adjustment: Adjustment, target: Floats, reading: Reading, to_go: float) -> float | None:
+    """How good, standard uncertainty in its own unit, a reading must be to take `to_go` mm^2 off the variance.
 
-    `variance` may hold more than the survey's part of it. None when even a perfect reading would not do.
+    None when even a perfect reading would not.
     """
-    network = adjustment.network
-    alone = Network(network.spots, network.bodies, (reading,))
-    _, slope = alone.evaluate(adjustment.state)
-    slope = slope[0] * alone.standards[0]
-    own = float(slope @ adjustment.covariance @ slope)
-    shared = float(target @ adjustment.covariance @ slope) ** 2
-    to_go = variance - wanted
+    shared, own = _shared(adjustment, target, reading)
     if to_go <= 0 or own <= 0 or shared / own <= to_go:
         return None
     return sqrt(shared / to_go - own)

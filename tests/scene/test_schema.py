@@ -45,6 +45,7 @@ def test_valid_scenes_please_the_schema(path: Path) -> None:
         "turned_both_ways",
         "ends_half_said",
         "faces_beside_other_places",
+        "survey_wrong_forms",
         "resting_astray",
         "copies_astray",
     ],

@@ -6,7 +6,7 @@ from math import sqrt
 
 import pytest
 
-from packcheck.survey.accuracy import HOOK, averaged, from_limits, permissible_error, tape_standard
+from packcheck.survey.accuracy import HOOK, READING, averaged, from_limits, permissible_error, tape_standard
 
 
 @pytest.mark.parametrize(
@@ -41,11 +41,11 @@ def test_limits_become_a_standard_uncertainty() -> None:
 
 
 def test_allowances_add_as_squares() -> None:
-    """Oracle: closed form. Class II over 900 mm from a hook, 0.7; hook 0.5; sag of 9 mm, 8/3 81/900 = 0.24 mm; each
-    over the root of three."""
-    expected = sqrt((0.7**2 + HOOK**2 + 0.24**2) / 3)
+    """Oracle: closed form. Class II over 900 mm from a hook, 0.7; hook 0.5; reading 0.5; sag of 9 mm, 8/3 81/900 =
+    0.24 mm; each over the root of three."""
+    expected = sqrt((0.7**2 + HOOK**2 + READING**2 + 0.24**2) / 3)
     assert tape_standard("II", 900) == pytest.approx(expected)
-    assert tape_standard("II", 900, hook=0, sag=0) == pytest.approx(0.5 / sqrt(3))
+    assert tape_standard("II", 900, hook=0, sag=0) == pytest.approx(sqrt((0.5**2 + READING**2) / 3))
 
 
 def test_repeats_shrink_their_scatter_and_not_the_promise() -> None:

@@ -1,0 +1,104 @@
+"""`packcheck survey`: what the readings come to."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from packcheck import __version__
+from packcheck.cli.exit_codes import PASSED, REFUSED, UNDECIDED
+from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
+
+if TYPE_CHECKING:
+    from packcheck.bay import Bay
+
+__all__ = ["command"]
+
+
+EPILOG = """\b
+Exit codes:
+  0  the readings agree
+  2  the command, the scene or its survey cannot be used
+  3  a reading is suspicious"""
+
+
+@click.command("survey", short_help="Where do the readings put everything, and how sure is that?", epilog=EPILOG)
+@click.argument("scene", type=click.Path())
+@click.option("--part", "parts", multiple=True, metavar="NAME", help="What to measure next, for these parts only.")
+@click.option("--json", "as_json", is_flag=True, help="Print the tables as JSON.")
+@click.option("--svg", type=OUTPUT, metavar="FILE", help="Draw the network with its error ellipses there.")
+@click.option("--blank", is_flag=True, help="Print a measuring sheet to fill in with a pencil.")
+@click.option("--csv", "as_csv", is_flag=True, help="With --blank: as CSV, for `readings` of the scene.")
+@click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write it there, whole or not at all.")
+@click.pass_context
+def command(
+    ctx: click.Context,
+    *,
+    scene: str,
+    parts: tuple[str, ...],
+    as_json: bool,
+    svg: Path | None,
+    blank: bool,
+    as_csv: bool,
+    output: Path | None,
+) -> None:
+    """Where do the readings of SCENE put everything, how sure is that, and which of them is wrong?
+
+    `packcheck explain survey` tells how.
+    """
+    if as_csv and not blank:
+        raise click.UsageError("--csv goes with --blank")
+    import packcheck
+    from packcheck.report.as_json import as_json as json_of
+    from packcheck.report.as_text import PIPED_WIDTH
+    from packcheck.report.table_report import table_report_lines, table_report_text
+
+    bay = packcheck.load(scene, trust=False)
+    for file in (output, svg):
+        refuse_sources(file, bay.assembly.scene.files)
+    if svg is not None:
+        write_whole(svg, _picture(bay))
+    if blank:
+        _deliver(_sheet(bay, as_csv=as_csv), output)
+        return
+    report = bay.survey(parts)
+    if as_json:
+        _deliver(json_of(report, version=__version__), output)
+    elif output is not None:
+        write_whole(output, table_report_text(report))
+    else:
+        emit_lines(lambda width: table_report_lines(report, width), PIPED_WIDTH)
+    ctx.exit(_exit_code(bay))
+
+
+def _exit_code(bay: Bay) -> int:
+    """2 when the survey is no ground to stand on, 3 when a reading is suspicious, else 0."""
+    from packcheck.assembly.survey_faults import survey_faults
+
+    surveyed = bay.assembly.surveyed
+    if surveyed is not None and survey_faults(surveyed):
+        return REFUSED
+    return UNDECIDED if surveyed and surveyed.verdicts.suspects else PASSED
+
+
+def _deliver(text: str, output: Path | None) -> None:
+    if output is None:
+        emit(text)
+    else:
+        write_whole(output, text)
+
+
+def _picture(bay: Bay) -> str:
+    from packcheck.report.survey_svg import survey_svg
+
+    return survey_svg(bay.survey_drawing())
+
+
+def _sheet(bay: Bay, *, as_csv: bool) -> str:
+    from packcheck.report.sheet_text import sheet_as_csv, sheet_as_text
+
+    sheet = bay.measuring_sheet()
+    scene = bay.assembly.scene
+    return sheet_as_csv(sheet) if as_csv else sheet_as_text(sheet, f"{scene.path}: {scene.title}".rstrip(": "))
