@@ -29,6 +29,7 @@ ROOMS = [
     {"moves", "joining"},
     {"bay", "watching", "rates", "growth", "sizes", "size_tables"},
     {"report"},
+    {"viewer"},
     {"cli"},
 ]
 """Top room first. A module may import from its own room and from rooms above it."""
@@ -38,6 +39,8 @@ ONLY_THERE = {
     "trimesh": "solids",
     "mapbox_earcut": "solids",
     "jinja2": "report",
+    "pyvista": "viewer",
+    "vtkmodules": "viewer",
     "click": "cli",
     "rich": "cli",
 }

@@ -22,7 +22,7 @@ __all__ = ["cli", "main"]
 
 COMMANDS: Final = (
     *("check", "new", "blank", "list", "look", "rules"),
-    *("report", "watch", "export"),
+    *("report", "view", "watch", "export"),
     *("compare", "leeway", "size", "survey", "weigh"),
     *("explain", "schema", "completion"),
 )

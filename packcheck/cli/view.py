@@ -1,0 +1,88 @@
+"""`packcheck view`: the bay in a window, or a picture of it."""
+
+from __future__ import annotations
+
+import tempfile
+from importlib.util import find_spec
+from pathlib import Path
+
+import click
+
+from packcheck.cli.output import OUTPUT, emit, refuse_no_folder, refuse_sources, write_whole
+
+__all__ = ["command"]
+
+MISSING = """the viewer needs pyvista, which is not installed
+  why: it is large, and nothing else of packcheck needs it
+  mend: in the folder of packcheck run  pip install ".[view]\""""
+
+NO_GRAPHICS = """the picture could not be drawn: no usable graphics here
+  mend: on Debian and its relatives  sudo apt install libegl1 libgl1-mesa-dri"""
+
+PATIENCE = 300  # s
+
+EPILOG = """\b
+Keys:
+  N, P           next and previous finding
+  Home           the whole bay
+  C              cut through the finding, or leave off
+  B, L, D        body panels, names of parts, datums, on and off
+  H, A           hide the kinds of the selected part, show all again
+  click          pick a point and select its part; two tell a distance, three a frame
+  arrows         nudge the selected part 1 mm fore, aft, left, right; 5 mm with Shift
+  Page Up, Down  the same up and down
+  X, Y, Z        turn it 1 degree about that axis; with Shift the other way
+  Enter          show what would be written to the scene; again to write it
+  Escape         put the part back, forget the picks
+  Q              close"""
+
+
+@click.command("view", short_help="Look at the bay in a window: findings, cuts, picks, nudges.", epilog=EPILOG)
+@click.argument("scene", type=click.Path(path_type=Path))
+@click.option("--layout", metavar="NAME", help="Show this layout of the scene in place of what is written first.")
+@click.option("--finding", "number", type=int, metavar="N", help="Go to finding N, as the report numbers them.")
+@click.option("--screenshot", type=OUTPUT, metavar="FILE", help="Draw a PNG without a window, and leave.")
+def command(*, scene: Path, layout: str | None, number: int | None, screenshot: Path | None) -> None:
+    """Look at SCENE in a window that follows every save.
+
+    Orange falls short, the second part of a pair is striped, blue and dashed is undecided.
+    """
+    if find_spec("pyvista") is None:
+        raise click.ClickException(MISSING)
+    if screenshot is not None:
+        refuse_no_folder(screenshot)
+        _shoot(scene, layout, number, screenshot)
+        return
+    from packcheck.viewer.desk import Desk
+    from packcheck.viewer.window import Window, no_display
+
+    if no_display():
+        raise click.ClickException("there is no display to open a window on; --screenshot FILE draws a picture")
+    desk = Desk(scene, layout)
+    if number is not None:
+        desk.go_to(number)
+    Window(desk).open()
+
+
+def _shoot(scene: Path, layout: str | None, number: int | None, screenshot: Path) -> None:
+    """Draw in a process of its own, since a missing driver ends the process that asks for it."""
+    from multiprocessing import get_context
+
+    from packcheck.viewer.desk import Desk
+    from packcheck.viewer.window import shoot
+
+    desk = Desk(scene, layout)
+    refuse_sources(screenshot, desk.bay.sources)
+    if number is not None:
+        desk.go_to(number)
+    with tempfile.TemporaryDirectory() as folder:
+        target = Path(folder) / "picture.png"
+        worker = get_context("spawn").Process(target=shoot, args=(str(scene), layout, number, str(target)))
+        worker.start()
+        worker.join(PATIENCE)
+        if worker.exitcode is None:
+            worker.kill()
+        if worker.exitcode != 0 or not target.is_file():
+            raise click.ClickException(NO_GRAPHICS)
+        write_whole(screenshot, target.read_bytes())
+    emit(f"{desk.title()}\nwrote {screenshot}\n")

@@ -1,0 +1,117 @@
+"""A part put elsewhere by hand: where it stands then, what its gaps become, how the scene says so."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+import numpy as np
+
+from packcheck.arrays import Matrix3, Vector, frozen
+from packcheck.assembly.assembly import Assembly
+from packcheck.errors import Fault, SceneError
+from packcheck.findings import Finding
+from packcheck.frames import IDENTITY, Pose, turn_degrees, turn_matrix
+from packcheck.proximity import Session
+from packcheck.scene.editing import Change, Mm, Plan, Put, planned, written_parts
+from packcheck.scene.model import Triple
+from packcheck.studies import gaps
+
+__all__ = ["Nudge", "gaps_of", "nudged", "planned_nudge"]
+
+ROUNDED: Final = 6  # decimals of mm and degrees written
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Nudge:
+    """How far `part` was shifted (3,) mm and turned (3, 3) about its own zero, along the car's axes."""
+
+    part: str
+    shift: Vector = field(default_factory=lambda: frozen(np.zeros(3)))
+    turn: Matrix3 = field(default_factory=lambda: frozen(np.eye(3)))
+
+    def shifted(self, by: Vector) -> Nudge:
+        return replace(self, shift=frozen(self.shift + by))
+
+    def turned(self, degrees: Vector) -> Nudge:
+        """Turned further by `degrees` (3,) about the car's x, then y, then z."""
+        return replace(self, turn=frozen(turn_matrix(degrees) @ self.turn))
+
+    @property
+    def still(self) -> bool:
+        return not self.shift.any() and bool(np.allclose(self.turn, np.eye(3), atol=1e-12))
+
+    @property
+    def only_shifts(self) -> bool:
+        return bool(np.allclose(self.turn, np.eye(3), atol=1e-12))
+
+
+def nudged(assembly: Assembly, nudge: Nudge) -> Assembly:
+    """The assembly with the part, and all that hangs on it, moved along; everything else is the same."""
+    here = assembly.poses[nudge.part].translation
+    carried = Pose(nudge.turn, frozen(here + nudge.shift - nudge.turn @ here))
+    members = (nudge.part, *assembly.carried_by(nudge.part))
+    poses = {**assembly.poses, **{name: carried @ assembly.poses[name] for name in members}}
+    parts = {
+        name: part.at(carried @ part.pose) if name in members else part for name, part in assembly.parts.items()
+    }
+    boxes = assembly.boxes.copy()
+    for k, name in enumerate(assembly.parts):
+        if name in members:
+            boxes[k] = parts[name].box()
+    return replace(assembly, poses=poses, parts=parts, boxes=boxes)
+
+
+def gaps_of(assembly: Assembly, session: Session, nudge: Nudge) -> tuple[Finding, ...]:
+    """The gaps of the nudged part and all that hangs on it, worst first."""
+    members = (nudge.part, *assembly.carried_by(nudge.part))
+    findings = gaps.run(nudged(assembly, nudge), session, members).findings
+    return tuple(sorted(findings, key=lambda finding: finding.sort_key))
+
+
+def planned_nudge(assembly: Assembly, nudge: Nudge) -> Plan:
+    """The change of the scene's files that puts the part where it was nudged. Nothing is written yet.
+
+    Raises
+    ------
+    SceneError
+        When the place of the part is not written as `at` and `turn`, or the change cannot be made.
+    """
+    at, turn = _written_place(assembly, nudge)
+    changes: list[Change] = [Put(("parts", nudge.part, "at"), [Mm(length) for length in at])]
+    if not nudge.only_shifts:
+        changes.append(Put(("parts", nudge.part, "turn"), list(turn)))
+    return planned(assembly.scene, changes)
+
+
+def _written_place(assembly: Assembly, nudge: Nudge) -> tuple[Triple, Triple]:
+    """`at` and `turn` of the nudged part in its parent: mm and degrees."""
+    part = assembly.scene.parts[nudge.part]
+    if nudge.part not in written_parts(assembly.scene):
+        raise _not_ours(nudge.part, "it is made from another part")
+    if part.solids and not part.placed:
+        raise _not_ours(nudge.part, "it has no `at`: the numbers of its shape place it")
+    car_from_parent = assembly.poses.get(part.parent, IDENTITY)
+    as_written = car_from_parent @ Pose.of(part.at, part.turn)
+    if not _same(as_written, assembly.poses[nudge.part]):
+        raise _not_ours(nudge.part, "it is mirrored, moved or rested from where `at` puts it")
+    parent_from_car = car_from_parent.rotation.T
+    at = np.asarray(part.at) + parent_from_car @ nudge.shift
+    turned = parent_from_car @ nudge.turn @ as_written.rotation
+    return _triple(at), _triple(np.array(turn_degrees(turned)))
+
+
+def _same(a: Pose, b: Pose) -> bool:
+    alike = np.allclose(a.rotation, b.rotation, atol=1e-9) and np.allclose(a.translation, b.translation, atol=1e-6)
+    return bool(alike)
+
+
+def _triple(values: Vector) -> Triple:
+    x, y, z = (round(float(value), ROUNDED) + 0.0 for value in values)
+    return x, y, z
+
+
+def _not_ours(part: str, why: str) -> SceneError:
+    return SceneError(
+        [Fault(None, f"part '{part}' cannot be put elsewhere from here", why, "change it in the file")]
+    )
