@@ -21,6 +21,7 @@ _EDGES = {"fore": "front edge", "aft": "rear edge", "left": "left edge", "right"
 _EDGES |= {"up": "top", "down": "underside"}
 _GOES = {"up": "rises", "down": "drops", "fore": "goes forward", "aft": "goes aft"}
 _GOES |= {"left": "goes left", "right": "goes right"}
+_ASLANT = 0.1  # of a shift: a smaller part of it, along another axis, is not told
 _SLIGHT = 0.005  # degrees or mm: prints as nothing
 
 
@@ -85,7 +86,8 @@ def _rocked(assembly: Assembly, motion: Motion, told: Sequence[tuple[Drive, floa
 
 
 def _shifted(assembly: Assembly, shift: Vector) -> str:
-    kept = np.where(np.abs(shift) >= 0.05, shift, 0.0)
+    telling = max(0.05, _ASLANT * float(np.linalg.norm(shift)))
+    kept = np.where(np.abs(shift) >= telling, shift, 0.0)
     return assembly.datums.words.shift_words(kept)
 
 
@@ -121,11 +123,12 @@ def _first_part(assembly: Assembly, motion: Motion) -> str | None:
 
 
 def _edge_words(assembly: Assembly, motion: Motion, part: str, end: float, unit: str) -> str:
-    """The edge that travels farthest on the way from 0 to `end`, and where it goes."""
+    """The edge all of which travels farthest on the way from 0 to `end`, and where it goes."""
     drives = assembly.motions.drives[motion.name]
     pose = carried(assembly.motions.chain(part, (motion.name,), drives, {}), np.array([end]))
-    edges = [(word, edge, pose.apply(edge) - edge) for word, edge in _edges(assembly, part)]
-    word, _, shift = max(edges, key=lambda edge: round(float(np.linalg.norm(edge[2])), 6))
+    edges = [(word, pose.apply(edge) - edge) for word, edge in _edges(assembly, part)]
+    word, shifts = max(edges, key=lambda edge: round(float(np.linalg.norm(edge[1], axis=1).min()), 6))
+    shift = shifts.mean(axis=0)
     words = assembly.datums.words
     length, way = max(words.steps(shift), key=lambda step: round(step[0], 6))
     at = f"at {end:g} {unit} " if unit == "deg" else f"at {end:+g} mm "
@@ -133,11 +136,10 @@ def _edge_words(assembly: Assembly, motion: Motion, part: str, end: float, unit:
 
 
 def _edges(assembly: Assembly, part: str) -> Iterator[tuple[str, Points]]:
-    """The middle of each edge of a part, by the way it looks."""
+    """The points (n, 3) of each edge of a part, by the way it looks."""
     placed, words = assembly.parts[part], assembly.datums.words
     points = placed.pose.apply(hull_of(placed.solids).points)
     for axis in np.vstack([np.eye(3), -np.eye(3)]):
         (_, way), *_ = sorted(words.steps(axis), reverse=True)
         heights = points @ axis
-        edge = points[heights >= heights.max() - 1e-3]
-        yield way, (edge.min(axis=0) + edge.max(axis=0)) / 2
+        yield way, points[heights >= heights.max() - 1.0]

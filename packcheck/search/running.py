@@ -29,7 +29,7 @@ def least(
     budget: int = SEARCH_BUDGET,
     start: Sequence[Floats] = (),
 ) -> Outcome:
-    """The least gap, to within `tolerance` where the gauge itself is no wider, or what `budget` queries reach.
+    """The least gap, to within `tolerance` beside what the gauge leaves open, or what `budget` queries reach.
 
     `start` are settings worth trying first, such as where a decision found the gap below its limit. `answer` is
     FOUND when the interval is closed, else OPEN.
@@ -76,8 +76,8 @@ class _Run:
     queries: int = 0
     best: Sample = field(default_factory=lambda: Sample(np.inf, np.inf))
     at: Floats = field(default_factory=lambda: np.empty(0))
+    lowest: float = np.inf  # low end of any sample: no search can prove more
     _floor: float = np.inf
-    _stuck: bool = False  # some setting has no lower bound at all: halving would not help it
     _known: dict[bytes, tuple[Sample, float]] = field(default_factory=dict)
     _heap: list[tuple[float, int, Cell, Probe]] = field(default_factory=list)
     _count: int = 0
@@ -85,7 +85,7 @@ class _Run:
     @property
     def target(self) -> float:
         """A cell whose gap stays above this needs no further look."""
-        return max(self.limit, self.best.high - self.tolerance) if np.isfinite(self.best.high) else self.limit
+        return max(self.limit, self.lowest - self.tolerance) if np.isfinite(self.lowest) else self.limit
 
     def sample(self, setting: Floats, enough: float) -> Sample:
         key = setting.tobytes()
@@ -95,7 +95,8 @@ class _Run:
         self.queries += 1
         found = self.problem.gauge(setting, enough)
         self._known[key] = found, enough
-        self._stuck = self._stuck or found.low == -np.inf
+        if np.isfinite(found.high) or found.low == -np.inf:  # not one that stopped at `enough`
+            self.lowest = min(self.lowest, found.low)
         if found.high < self.best.high or not len(self.at):
             self.best, self.at = found, setting
         return found
@@ -123,19 +124,19 @@ class _Run:
             self.best.high < self.limit
             or self._heap[0][0] >= min(self.target, self._floor)
             or self.queries >= self.budget
-            or self._stuck
+            or self.lowest == -np.inf  # some setting has no lower bound at all: halving would not help it
         )
 
     def _answer(self, low: float) -> Answer:
         if self.limit == -np.inf:
-            return Answer.FOUND if self.best.high - low <= self.tolerance + SEARCH_ROUNDING else Answer.OPEN
+            return Answer.FOUND if self.lowest - low <= self.tolerance + SEARCH_ROUNDING else Answer.OPEN
         return Answer.BELOW if self.best.high < self.limit else Answer.ABOVE if low >= self.limit else Answer.OPEN
 
     def _hint_helps(self, probe: Probe) -> bool:
         """Whether the gap at the setting a bound pointed at would bring the search nearer to its end."""
         if probe.hinted is None:
             return False
-        enough = self.limit if self.limit > -np.inf else self.best.high - self.tolerance / 4
+        enough = self.limit if self.limit > -np.inf else self.lowest - self.tolerance / 4
         return probe.hinted[1] < enough
 
     def _add(self, cell: Cell, inherited: float) -> None:

@@ -62,6 +62,9 @@ PARTS_OF_THE_WAY = 500
 CLASH_BUDGET = 300
 """Gaps asked to close in on how deep parts overlap, once it is known that they do."""
 
+PASSING_BUDGET = 100
+"""Gaps asked to close in on a pair that is known to pass."""
+
 STRETCH_BUDGET = 300
 """Gaps asked for one such telling."""
 
@@ -147,12 +150,12 @@ class _Look:
         else:
             self.findings.append(self._told(case, self._closed_in(case, decided)))
 
-    def _closed_in(self, case: _Case, decided: Outcome) -> Outcome:
-        """The least gap of a pair that falls short, or may."""
+    def _closed_in(self, case: _Case, decided: Outcome, budget: int = SEARCH_BUDGET) -> Outcome:
+        """The least gap of a pair, or the interval that `budget` queries reach."""
         if decided.sample.low == -np.inf or decided.queries >= SEARCH_BUDGET:
             return decided
         clash = decided.sample.witness.value <= 0
-        found = least(case.problem, budget=CLASH_BUDGET if clash else SEARCH_BUDGET, start=[decided.at])
+        found = least(case.problem, budget=min(budget, CLASH_BUDGET) if clash else budget, start=[decided.at])
         return replace(found, low=max(found.low, decided.low))
 
     def closest(self) -> list[Finding]:
