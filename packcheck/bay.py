@@ -212,6 +212,8 @@ def _notes(scene: Scene) -> tuple[str, ...]:
 def _left_out(assembly: Assembly) -> Iterator[str]:
     if assembly.gone:
         yield f"left out at the stage {assembly.scene.stage}: {', '.join(assembly.gone)}"
+    if assembly.unasked:
+        yield f"not measured, since they are taken from what was left out: {', '.join(assembly.unasked)}"
 
 
 def _suspected(assembly: Assembly) -> Iterator[str]:

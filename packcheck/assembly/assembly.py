@@ -14,7 +14,7 @@ from packcheck.assembly.reserved import with_needs
 from packcheck.assembly.rules import RuleBook
 from packcheck.assembly.settling import settled
 from packcheck.assembly.spread import Spreads
-from packcheck.assembly.stages import gone_by, without
+from packcheck.assembly.stages import gone_by, unasked, without
 from packcheck.assembly.survey_faults import survey_faults
 from packcheck.assembly.surveyed import Surveyed, surveyed
 from packcheck.assembly.tolerance import Slack, Slacks
@@ -35,7 +35,8 @@ class Assembly:
 
     All at rest: every motion at its 0, wherever its parts were drawn.
 
-    `gone` are the parts that are no longer in the car at the stage to be checked: frames, here.
+    `gone` are the parts that are no longer in the car at the stage to be checked: frames, here. `unasked` are the
+    measures that were taken from them.
     """
 
     scene: Scene
@@ -50,6 +51,7 @@ class Assembly:
     spreads: Spreads
     gone: tuple[str, ...] = ()
     surveyed: Surveyed | None = None
+    unasked: tuple[str, ...] = ()
 
     def slack(self, a: str, b: str) -> Slack:
         """The slack between two parts with what their places are unsure by, 95 times in 100, on top."""
@@ -84,6 +86,7 @@ def assemble(scene: Scene, *, use_cache: bool = True, stock: Stock | None = None
         if trust and (faults := survey_faults(measured)):
             raise SceneError(faults)
         standing = settled(measured.put(scene), maker)  # what rests on a part set in place rests there
+    dropped = unasked(scene, gone)
     scene = with_needs(without(standing, gone), maker)
     solids |= {name: maker.solids(part) for name, part in scene.parts.items() if part.air_of}
     drawn = poses(scene)
@@ -105,4 +108,5 @@ def assemble(scene: Scene, *, use_cache: bool = True, stock: Stock | None = None
         Spreads(scene, placed_at, dict(zip(parts, boxes, strict=True)), measured),
         gone,
         measured,
+        dropped,
     )

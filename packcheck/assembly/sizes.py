@@ -46,6 +46,10 @@ def _shape(shape: model.Shape, said: _Said) -> str:
             return f"tube {said(shape.outer)} across, bore {said(shape.inner)}, {said(shape.length)} long"
         case model.Pipe():
             return f"pipe {said(shape.outside)} across, through {len(shape.through)} points"
+        case model.Strip():
+            return f"strip {said(shape.width, shape.thickness)}, through {len(shape.through)} points"
+        case model.Extrude() | model.Skin():
+            return f"{_called(shape)} {said(shape.thickness)} thick"
         case model.Mesh():
             return f"mesh {shape.file.name}"
         case _:

@@ -5,14 +5,15 @@ A part that is gone still holds up what was measured from it, so it stays as a f
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from typing import get_args
 
+from packcheck.scene.features import Feature, Line, Plane, Spot
 from packcheck.scene.model import Frame, Part, Scene, Stage
 from packcheck.tolerances import ABOUT_TOLERANCE
 
-__all__ = ["gone_by", "without"]
+__all__ = ["gone_by", "unasked", "without"]
 
 _ORDER = {stage: place for place, stage in enumerate(get_args(Stage))}
 
@@ -25,8 +26,16 @@ def gone_by(scene: Scene) -> tuple[str, ...]:
     return tuple(name for name, part in scene.parts.items() if _ORDER[part.stage] < now)
 
 
+def unasked(scene: Scene, gone: Collection[str]) -> tuple[str, ...]:
+    """The measures that are taken from parts that are `gone`, and so are not asked."""
+    return tuple(m.name for m in scene.measures if any(node in gone for f in m.features for node in _nodes(f)))
+
+
 def without(scene: Scene, gone: Collection[str]) -> Scene:
-    """The scene with the parts that are `gone` as frames; placed by `at` all of them, and no joint to them left."""
+    """The scene with the parts that are `gone` as frames, and without what asks for them: joints and measures.
+
+    All of them are placed by `at`.
+    """
     if not gone:
         return scene
     frames = {name: _frame(part) for name, part in scene.parts.items() if name in gone}
@@ -35,7 +44,19 @@ def without(scene: Scene, gone: Collection[str]) -> Scene:
         for name, part in scene.parts.items()
         if name not in gone
     }
-    return replace(scene, frames={**scene.frames, **frames}, parts=parts)
+    dropped = unasked(scene, gone)
+    measures = tuple(measure for measure in scene.measures if measure.name not in dropped)
+    return replace(scene, frames={**scene.frames, **frames}, parts=parts, measures=measures)
+
+
+def _nodes(feature: Feature) -> Iterator[str]:
+    match feature:
+        case Spot():
+            yield feature.node
+        case Plane():
+            yield feature.spot.node
+        case Line():
+            yield from (spot.node for spot in (feature.start, feature.end) if spot)
 
 
 def _frame(part: Part) -> Frame:

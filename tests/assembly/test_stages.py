@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from packcheck.assembly.assembly import assemble
 from packcheck.assembly.stages import gone_by
-from packcheck.bay import Bay
+from packcheck.bay import Bay, load
 from packcheck.scene.model import Box, Part, Scene, SolidSpec, Stage
 
 CUBE = (SolidSpec(Box((10.0, 10.0, 10.0)), ("mid", "mid", "mid")),)
@@ -57,3 +58,42 @@ def test_the_report_names_what_was_left_out_and_asks_nothing_of_it() -> None:
     assert report.pairs.total == 1
     assert all(set(finding.subjects) == {"block", "tray"} for finding in report.findings)
     assert report.findings[0].where is None or report.findings[0].where.datum == "car"
+
+
+BAY = """\
+packcheck: 1
+parts:
+  packer: {box: [10, 10, 10], at: [0, 0, 0], stage: mockup, needs: {left: 20 mm}}
+  block: {in: packer, box: [20, 20, 20], at: [0, 0, 15], needs: {top: 30 mm}, bolted_to: [packer]}
+  lid: {box: [200, 200, 2], at: [0, 0, 60], kind: body}
+  slave: {box: [5, 5, 5], at: [100, 0, 0], stage: roller, bolted_to: [lid], repeat: {count: 2, step: [10, 0, 0]}}
+motions:
+  lid_opens: {carries: [lid, slave.1], hinge: {through: [100, 0, 60], axis: y, from: 0, to: 40}}
+measures:
+  high: {height: {of: lid.bottom, above: packer.top}, must: 10}
+  wide: {distance: {from: lid, to: block}, must: 1}
+clearances:
+  rules:
+    - {between: [packer, lid], gap: 3 mm, lower: true, why: short}
+"""
+
+
+@pytest.mark.parametrize(
+    ("stage", "parts", "unasked"),
+    [("mockup", 7, False), ("roller", 5, True), ("final", 3, True)],
+)
+def test_whatever_names_a_part_that_is_gone_goes_or_stays_with_it(
+    stage: Stage, parts: int, unasked: bool, tmp_path: Path
+) -> None:
+    """Needs, rows, joints, motions, measures and rules of what was left out. Oracle: the parts counted by hand, the
+    room of each `needs` among them."""
+    path = tmp_path / "bay.yaml"
+    path.write_text(BAY, encoding="utf-8")
+    bay = load(path, stage=stage)
+    report = bay.check()
+    assert len(bay.assembly.parts) == parts
+    assert report.pairs.total == parts * (parts - 1) // 2
+    told = "not measured, since they are taken from what was left out: high" in report.notes
+    assert told == unasked
+    assert any(finding.subjects == ("wide",) for finding in report.findings)
+    assert len(bay.inventory().rows) == parts

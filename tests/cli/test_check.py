@@ -170,3 +170,14 @@ def test_a_console_of_another_code_page_shows_names_it_lacks_as_escapes(tmp_path
     ran = own_process("check", scene.name, cwd=tmp_path, PYTHONIOENCODING="ascii")
     assert ran.returncode == 1
     assert r"k\xfchler.yaml" in ran.stdout
+
+
+def test_a_stage_leaves_out_what_is_gone_by_then(tmp_path: Path) -> None:
+    scene = tmp_path / "bay.yaml"
+    parts = ["a: {box: [9, 9, 9]}", "b: {box: [9, 9, 9], stage: mockup}", "c: {at: [99, 0, 0], box: [9, 9, 9]}"]
+    scene.write_text("\n  ".join(["packcheck: 1\nparts:", *parts]), encoding="utf-8")
+    assert run("check", scene).exit_code == run("check", scene, "--stage", "mockup").exit_code == 1
+    result = run("check", scene, "--stage", "final")
+    assert result.exit_code == 0
+    assert "Note: left out at the stage final: b\n" in result.stdout
+    assert run("check", scene, "--stage", "finished").exit_code == 2

@@ -161,3 +161,22 @@ def test_the_same_report_gives_the_same_bytes_whatever_the_order_of_its_findings
 def test_every_verdict_has_a_finding_in_these_tests() -> None:
     made = report(CLASH, UNSURE, CLOSE, SKIPPED, CLEAR)
     assert all(made.counts[verdict] == 1 for verdict in Verdict)
+
+
+def test_what_looks_like_a_joint_stands_apart_and_still_counts() -> None:
+    likely = replace(CLASH, looks_joined="overlap 0.3 mm, within a seat of 1 mm; bracket in the name bracket")
+    made = report(likely, DEEP, replace(UNSURE, looks_joined="clip in the name clip"))
+    text = as_text(made, width=10_000)
+    assert headline(made) == "2 shortfalls found in 595 pairs: 2 clashes; also 1 unsure; 2 of them look like joints"
+    clashes, apart = text.split("They look like joints that the file does not state\n")
+    assert " - ".join(CLASH.subjects) not in clashes
+    assert "deep_a - deep_b" in clashes
+    assert "Undecided" not in text
+    assert "looks   overlap 0.3 mm, within a seat of 1 mm; bracket in the name bracket\n" in apart
+    assert "The others fall short like any." in apart
+
+
+@pytest.mark.parametrize(("count", "said"), [(1, "1 of the passes rests on"), (3, "3 passes rest on")])
+def test_passes_on_guesses_are_counted_apart(count: int, said: str) -> None:
+    text = as_text(replace(report(unlisted=9), guess_passes=count), width=10_000)
+    assert f"{said} what is known by guess only (known: guess).\n" in text

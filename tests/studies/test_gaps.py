@@ -178,3 +178,17 @@ def test_a_part_in_another_is_joined_where_it_touches(gap: float, word: str) -> 
 def test_a_rule_of_its_own_still_asks_for_air_within_a_part() -> None:
     (finding,) = two_cubes(0, ruled(Rule(("a", "b"), must=2.0)), parent="a").findings
     assert (finding.word, finding.verdict) == ("touching", Verdict.FAIL)
+
+
+def test_passes_on_guesses_are_counted_apart_and_their_tolerance_counts() -> None:
+    """Oracle: by head: of the six pairs of four parts five rest on a guess, one of them falls short."""
+    crowd = [part(name, CUBE, at=(x, 0, 0)) for name, x in (("a", 0.0), ("b", 100.0))]
+    crowd += [part("c", CUBE, at=(124, 0, 0), known="guess", tolerance=(15.0,) * 3)]
+    crowd += [part("d", CUBE, at=(300, 0, 0), known="guess", tolerance=(15.0,) * 3)]
+    report = bay(*crowd).check(moves=False)
+    assert report.guess_passes == 4
+    assert [(f.subjects, f.word) for f in report.findings if f.verdict is Verdict.UNSURE] == [
+        (("b", "c"), "may clash")
+    ]
+    only = bay(*crowd).check(["a"], moves=False)
+    assert only.guess_passes == 2
