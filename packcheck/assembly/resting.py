@@ -15,7 +15,7 @@ from dataclasses import replace
 import numpy as np
 
 from packcheck.arrays import frozen
-from packcheck.errors import Fault
+from packcheck.errors import Fault, QueryError
 from packcheck.frames import Pose
 from packcheck.proximity.contact import first_contact
 from packcheck.proximity.separation import Placed
@@ -50,12 +50,22 @@ def rested(
     out = np.zeros(3)
     out[face.axis] = -face.sign  # the way it comes from, parent's axes
     mover = Placed(part.name, solids, parent @ Pose.of(part.at, part.turn))
-    met = [first_contact(mover, placed(name), frozen(parent.rotate(out))) for name in face.on]
+    try:
+        met = [first_contact(mover, placed(name), frozen(parent.rotate(out))) for name in face.on]
+    except QueryError:
+        return _lost(part, face)
     shifts = [shift for shift in met if shift is not None]
     if not shifts:
         return _missed(part, face)
     at = np.array(part.at) + out * (max(shifts) + face.at)
     return replace(part, at=(float(at[0]), float(at[1]), float(at[2])), faces=())
+
+
+def _lost(part: Part, face: Face) -> Fault:
+    others = " or ".join(repr(name) for name in face.on)
+    what = f"part {part.name!r}: where {face.name} comes to rest on {others} cannot be told"
+    why = "it slides past so closely that it may touch anywhere, or the sizes are beyond all measure"
+    return Fault(face.mark or part.mark, what, why, "mend its other faces, or give this one a coordinate")
 
 
 def _missed(part: Part, face: Face) -> Fault:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import Final
 
 from packcheck.assembly.rows import Labels, Row
@@ -24,11 +24,13 @@ _ROOM: Final = Row(
 
 
 class Rooms:
-    """The parts of a scene that are nothing but room."""
+    """The parts of a scene that are nothing but room, and the rules of the scene that name them, or their kinds."""
 
-    def __init__(self, scene: Scene) -> None:
+    def __init__(self, scene: Scene, rows: Iterable[Row]) -> None:
         self._parts = scene.parts
         self.names = frozenset(name for name, part in scene.parts.items() if RESERVED.intersection(part.kinds))
+        named = RESERVED | self.names
+        self._rows = [row for row in rows if row.of_scene and not row.lower and named.intersection(row.between)]
 
     def between(self, a: str, b: str) -> bool:
         """Whether one of two parts is room."""
@@ -41,10 +43,26 @@ class Rooms:
         both = all(name in self.names or _HAND in self._parts[name].kinds for name in (a, b))
         return both or self._parts[a].air_of == b or self._parts[b].air_of == a
 
-    def rows(self, one: Labels, other: Labels, rows: Iterable[Row]) -> Iterator[Row]:
+    def unasked_pairs(self, names: Sequence[str], wanted: Collection[str]) -> list[tuple[str, str]]:
+        """The pairs among parts, one of them `wanted`, between which nothing is asked."""
+        place = {name: k for k, name in enumerate(names)}
+        rooms = [name for name in names if name in self.names]
+        pairs = {tuple(sorted((room, other), key=place.__getitem__)) for room in rooms for other in names}
+        return [
+            (a, b)
+            for a, b in sorted(pairs, key=lambda pair: [place[name] for name in pair])
+            if a != b and self.unasked(a, b) and (a in wanted or b in wanted)
+        ]
+
+    @property
+    def ruled(self) -> bool:
+        """Whether any rule asks more of room than that it is free."""
+        return bool(self._rows)
+
+    def rows(self, one: Labels, other: Labels) -> Iterator[Row]:
         """What is asked of room: to be free, and what a rule of the scene says that names it, or its kind."""
         yield _ROOM
         rooms = frozenset[str]().union(*(labels for labels in (one, other) if RESERVED & labels))
-        for row in rows:
-            if row.of_scene and not row.lower and rooms.intersection(row.between) and row.applies(one, other):
+        for row in self._rows:
+            if rooms.intersection(row.between) and row.applies(one, other):
                 yield row

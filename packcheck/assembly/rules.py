@@ -95,7 +95,7 @@ class RuleBook:
         self._labels: dict[str, Labels] = {
             name: frozenset({name, *part.kinds}) for name, part in scene.parts.items()
         }
-        self.rooms = Rooms(scene)
+        self.rooms = Rooms(scene, rows)
         self._joints = {pair for name, part in scene.parts.items() for pair in _joints(name, part.bolted_to)}
         self._naming = defaultdict(list)
         for row in self._by_name:
@@ -123,8 +123,7 @@ class RuleBook:
         """
         place = relation(self._carriers[a], self._carriers[b])
         if self.rooms.between(a, b):
-            one, other = self._labels[a], self._labels[b]
-            return _largest([*self.rooms.rows(one, other, self._rows_between(a, b))])
+            return _largest([*self.rooms.rows(self._labels[a], self._labels[b])])
         if a in self._naming or b in self._naming:
             return self._decide(self._labels[a], self._labels[b], place, self._rows_between(a, b))
         parts = self._scene.parts
@@ -243,8 +242,10 @@ class RuleBook:
     def _patch_room(self, reach: Floats, names: Sequence[str]) -> None:
         for i, name in enumerate(names):
             if name in self.rooms.names:
-                asked = [0.0 if name == other else self.limit(name, other).reach for other in names]
-                reach[i] = reach[:, i] = asked
+                ruled = names if self.rooms.ruled else ()
+                reach[i] = reach[:, i] = 0.0
+                for j, other in enumerate(ruled):
+                    reach[i, j] = reach[j, i] = 0.0 if i == j else self.limit(name, other).reach
 
     def _patch_lowered(self, reach: Floats, names: Sequence[str]) -> None:
         index = {name: place for place, name in enumerate(names)}

@@ -24,6 +24,7 @@ from typing import Final
 import numpy as np
 
 from packcheck.arrays import Floats, Vector, frozen
+from packcheck.errors import Fault, QueryError
 from packcheck.frames import Pose
 from packcheck.proximity.pairs import Body
 from packcheck.proximity.patches import core_distance
@@ -37,6 +38,7 @@ _HAIR: Final = 1e-4  # mm; by which the pictures are shifted: nothing flush to t
 _SHIFTS: Final = _HAIR * np.array([[1.0, 0.62], [-0.62, 1.0], [-1.0, -0.62], [0.62, -1.0]])
 _SLENDER: Final = 1e-12  # of the square of its size: a triangle seen from its edge has no picture
 _NEAR: Final = 1e-4  # mm; an advance ends here
+_MOST_STEPS: Final = 20_000  # of an advance: a hundred millimetres past a flank that is nearly touched
 _SUNK: Final = 0.005  # mm; a ball swept round a core that is touched by less slides past
 
 
@@ -44,7 +46,8 @@ def first_contact(mover: Placed, still: Placed, way: Vector) -> float | None:
     """How far along the unit vector `way` (3,), car frame, must `mover` be shifted to just touch `still`?
 
     It comes from infinitely far out along `way`, so that this is the greatest shift at which the two touch. None
-    when it passes by. Within 0.01 mm for the cores and radii of the solids; their errors are left out.
+    when it passes by. Within 0.01 mm for the cores and radii of the solids; their errors are left out. Raises
+    QueryError where it slides past so closely, and for so long, that no contact can be told.
     """
     frame = _looking_along(way)
     met = [
@@ -166,14 +169,17 @@ def _advanced(a: Solid, pose_a: Pose, b: Solid, pose_b: Pose) -> float | None:
     upper, lower = pose_a.apply(a.vertices)[:, 2], pose_b.apply(b.vertices)[:, 2]
     radius = a.radius + b.radius
     shift, end = float(lower.max() - upper.min()) + radius, float(lower.min() - upper.max()) - radius
-    while shift > end:
+    for _ in range(_MOST_STEPS):
+        if shift <= end:
+            return None
         apart, lean = _core_gap(one, pose_a, other, pose_b, shift)
         free = apart - radius + _SUNK
         if free < _NEAR:
             return _drawn_out(lambda s: _core_gap(one, pose_a, other, pose_b, s)[0] - radius, shift)
         closing = max(lean, 0.0) if a.convex and b.convex else 1.0
         shift -= free / closing if closing > 1e-9 else np.inf
-    return None
+    what = f"where {_MOST_STEPS} steps do not lead to a contact, none can be told"
+    raise QueryError([Fault(None, what)])
 
 
 def _core_gap(a: Body, pose_a: Pose, b: Body, pose_b: Pose, shift: float) -> tuple[float, float]:

@@ -68,7 +68,8 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
     pairs = [(names[i], names[j]) for i, j in _near_pairs(assembly, names, set(wanted))]
     found = (pair_finding(assembly, session, a, b) for a, b in pairs)
     findings = [_with_evidence(assembly, finding) for finding in found if finding is not None]
-    total = _pair_count(len(names), len(set(wanted)))
+    unasked = assembly.rules.rooms.unasked_pairs(names, {names[k] for k in wanted})
+    total = _pair_count(len(names), len(set(wanted))) - len(unasked)
     listed = _listed(assembly, findings)
     passing = [finding for finding in findings if finding.verdict is Verdict.PASS]
     return Report(
@@ -77,7 +78,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
         pairs=PairCount(total, total - len(pairs), len(pairs)),
         unlisted=total - len(listed),
         envelope_passes=sum(finding.envelope for finding in passing),
-        guess_passes=_guess_passes(assembly, findings, wanted),
+        guess_passes=_guess_passes(assembly, findings, wanted, unasked),
         lowered=assembly.rules.lowered(),
         missing=_missing(assembly),
     )
@@ -89,15 +90,16 @@ def _pair_count(parts: int, wanted: int) -> int:
     return parts * (parts - 1) // 2 - others * (others - 1) // 2
 
 
-def _guess_passes(assembly: Assembly, findings: Sequence[Finding], wanted: Sequence[int]) -> int:
-    """How many of all passing pairs rest on what is known by guess only."""
+def _guess_passes(
+    assembly: Assembly, findings: Sequence[Finding], wanted: Sequence[int], unasked: Sequence[tuple[str, str]]
+) -> int:
+    """How many of all passing pairs rest on what is known by guess only; `unasked` ones are none."""
     names = list(assembly.parts)
     others = [name for at, name in enumerate(names) if at not in set(wanted)]
     guesses = Guesses(assembly.scene)
-    short = [finding for finding in findings if finding.verdict is not Verdict.PASS]
-    return (
-        guesses.pairs(names) - guesses.pairs(others) - sum(guesses.between(*finding.subjects) for finding in short)
-    )
+    short = [finding.subjects for finding in findings if finding.verdict is not Verdict.PASS]
+    left_out = sum(guesses.between(a, b) for a, b in (*short, *unasked))
+    return guesses.pairs(names) - guesses.pairs(others) - left_out
 
 
 def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> Iterator[tuple[int, int]]:

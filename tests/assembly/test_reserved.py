@@ -105,6 +105,21 @@ def test_room_asks_for_no_overlap_and_nothing_more(folder: Path) -> None:
     assert not any("plug" in subjects for subjects in found)
 
 
+def test_pairs_that_nothing_is_asked_of_are_no_passes(folder: Path) -> None:
+    """Oracle: by hand; of the six pairs, room with room and a part with its own air are not asked."""
+    made = bay(
+        folder,
+        "parts:\n"
+        "  ecu: {at: [0, 0, 0], box: [40, 40, 40], needs: {left: 50}}\n"
+        "  jack: {kind: keep_out, at: [300, 0, 0], box: [40, 40, 40]}\n"
+        "  tray: {at: [600, 0, 0], box: [40, 40, 40]}\n",
+    )
+    report = made.check()
+    assert report.pairs.total == 4
+    assert sum(report.counts.values()) == 4
+    assert made.check(["jack"]).pairs.total == 2
+
+
 def test_rules_that_name_room_are_kept(folder: Path) -> None:
     made = bay(
         folder,
