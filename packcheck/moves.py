@@ -16,6 +16,7 @@ import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.motion_check import short_in_motion
 from packcheck.assembly.neighbours import Neighbours
 from packcheck.data import RESERVED
 from packcheck.datums import MM_PER_INCH, length_words
@@ -72,7 +73,19 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
         move, reasons = _easiest(assembly, session, finding, sorted(free, key=lambda part: _bulk(assembly, part)))
     except QueryError as error:
         return replace(finding, no_move=f"could not be sought: {error}")
+    if move is not None and assembly.scene.motions:
+        move = _looked_at_in_motion(assembly, session, move)
     return replace(finding, move=move, no_move="" if move else "; ".join(reasons))
+
+
+def _looked_at_in_motion(assembly: Assembly, session: Session, move: Move) -> Move:
+    """The move, with what it leaves short, or may, while something moves."""
+    short = short_in_motion(assembly, session, {move.part, *move.carries}, move.by)
+    if short is None:
+        return replace(move, text=move.text.replace(_CLEARS, f"{_CLEARS}, in motion too"))
+    moving = " and ".join(short.motions)
+    told = f"{_CLEARS} at rest, but {short.a} and {short.b} are not proven clear while {moving} moves"
+    return replace(move, text=move.text.replace(_CLEARS, told))
 
 
 def _movable(assembly: Assembly, subjects: Sequence[str]) -> list[str]:
@@ -130,7 +143,7 @@ class _Attempt:
         """The shift as a move, in words, with what goes along and what has to follow."""
         words = self.assembly.datums.words.shift_words(shift)
         undone = self.around.undone(shift)
-        notes = ["clears every neighbour", *([f"undoes its joint with {_listing(undone)}"] if undone else [])]
+        notes = [_CLEARS, *([f"undoes its joint with {_listing(undone)}"] if undone else [])]
         carries = self.around.members[1:]
         along = f" with {_listing(carries)}" if carries else ""
         return Move(self.part, frozen(shift), f"move {self.part}{along} {words} ({'; '.join(notes)})", carries)
@@ -232,6 +245,7 @@ def _listing(names: Sequence[str]) -> str:
     return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
+_CLEARS = "clears every neighbour"
 _SIX = [sign * axis for axis in np.eye(3) for sign in (1.0, -1.0)]
 _DIAGONALS = [(a + b) / np.sqrt(2) for a, b in combinations(_SIX, 2) if a @ b == 0]
 _GRIDS = {"mm": (1.0, 0.5, 0.1), "in": (MM_PER_INCH / 16, MM_PER_INCH / 32, MM_PER_INCH / 64)}
