@@ -14,7 +14,7 @@ this are added, and shown apart. Errors that both parts share cancel.
 A gap passes when its low end meets the limit, fails when its high end misses it, and is undecided in between.
 Parts joined by `bolted_to` should touch: an overlap up to `seat`, or a gap up to 0.5 mm, beyond their tolerances,
 is a joint; more overlap is a clash, more air is "not seated". A part placed `in` another that touches it in this
-way is a joint too, where nothing but a default asks for air between them.
+way as drawn is a joint too, where nothing but a default asks for air between them.
 
 What falls short and looks like a joint that the file does not state is listed apart, with the evidence, and counts
 as a shortfall all the same.
@@ -140,7 +140,7 @@ def pair_finding(assembly: Assembly, session: Session, a: str, b: str) -> Findin
         return replace(blank, word="not checked", skipped=str(error))
     if separation is None:
         return None
-    seat = _joint_limit(assembly, whole)
+    seat = Limit(must=-assembly.scene.clearances.seat, most=JOINT_GAP)  # as drawn: nobody said that they are joined
     if not joint and _rests_in(assembly, asked, a, b) and _seated(separation, seat):
         joint, note = True, RuleNote((a, b), "placed in one another, and touching", "in")
         blank = replace(blank, limit=seat, rule=note)

@@ -192,3 +192,10 @@ def test_passes_on_guesses_are_counted_apart_and_their_tolerance_counts() -> Non
     ]
     only = bay(*crowd).check(["a"], moves=False)
     assert only.guess_passes == 2
+
+
+@pytest.mark.parametrize(("gap", "word"), [(-0.9, ""), (-4.0, "may clash"), (2.0, "may clash")])
+def test_a_part_in_another_is_joined_by_touching_it_as_drawn(gap: float, word: str) -> None:
+    """Oracle: by head; a tolerance of 15 mm does not make a joint of what was never stated as one."""
+    report = two_cubes(gap, ruled(default=1.0), parent="a", tolerance=(15.0,) * 3)
+    assert [finding.word for finding in report.findings] == ([word] if word else [])
