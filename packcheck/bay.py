@@ -19,6 +19,7 @@ from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.inventory import inventory
 from packcheck.assembly.looks import exported_bay, surfaces
 from packcheck.assembly.rules_table import rules_table
+from packcheck.assembly.stances import stances
 from packcheck.assembly.survey_drawn import drawing_of, sheet_of
 from packcheck.assembly.surveyed import Surveyed
 from packcheck.assembly.weighing import total, weigh_parts
@@ -173,14 +174,18 @@ class Bay:
         meshes = (shape.file for shape in shapes if isinstance(shape, Mesh))
         return tuple(dict.fromkeys([*scene.files, *meshes]))
 
-    def model(self) -> Model:
-        """The bay to be looked at: every part as it stands, and the text of the scene files."""
+    def model(self, report: Report | None = None) -> Model:
+        """The bay to be looked at: every part as it stands, and the text of the scene files.
+
+        With a `report`, where its motions put the parts in the poses that decide its findings.
+        """
         scene = self.assembly.scene
         axes = (scene.axes.x, scene.axes.y, scene.axes.z)
         texts = tuple(
             (file.as_posix(), file.read_text("utf-8-sig", "replace")) for file in scene.files if file.is_file()
         )
-        return Model(surfaces(self.assembly), axes, texts)
+        poses = () if report is None else stances(self.assembly, report.findings)
+        return Model(surfaces(self.assembly), axes, texts, poses)
 
     def exported(self, suffix: str, report: Report | None = None) -> bytes:
         """The posed bay as the bytes of a file: `suffix` is .glb, .stl, .ply or .obj.

@@ -5,13 +5,15 @@ Nothing is measured on these: curved faces are coarser here than in the kernel.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final, TypeAlias
 
-from packcheck.arrays import Faces, Points
+import numpy as np
 
-__all__ = ["FAIL", "INK", "OTHER", "PLAIN", "SHADES", "UNSURE", "Colour", "Model", "Surface", "shade"]
+from packcheck.arrays import Faces, Matrix3, Points, Vector, frozen
+
+__all__ = ["FAIL", "INK", "OTHER", "PLAIN", "SHADES", "UNSURE", "Colour", "Model", "Stance", "Surface", "shade"]
 
 Colour: TypeAlias = tuple[int, int, int]
 """sRGB, 0 to 255."""
@@ -55,15 +57,43 @@ class Surface:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Model:
-    """The bay to be looked at. `axes` are what the positive x, y and z point to: fore, aft, left, right, up, down.
+class Stance:
+    """Where parts stand in one `pose` of the motions: turn (3, 3) and shift (3,) mm from rest of each moved part."""
 
-    `sources` are the names and texts of the scene files it was made from.
+    pose: Mapping[str, object]
+    moved: Mapping[str, tuple[Matrix3, Vector]]
+
+    def carry(self, surface: Surface) -> Surface:
+        """The surface as it stands in this pose."""
+        if surface.name not in self.moved:
+            return surface
+        turn, shift = self.moved[surface.name]
+        vertices = frozen(np.einsum("ij,nj->ni", turn, surface.vertices) + shift)
+        return replace(surface, vertices=vertices)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Model:
+    """The bay to be looked at, at rest. `axes` are what the positive x, y and z point to: fore, aft, left ...
+
+    `sources` are the names and texts of the scene files it was made from; `stances` the poses that decide findings.
     """
 
     surfaces: tuple[Surface, ...] = ()
     axes: tuple[str, str, str] = ("aft", "right", "up")
     sources: tuple[tuple[str, str], ...] = ()
+    stances: tuple[Stance, ...] = ()
+
+    def stance(self, pose: Mapping[str, object]) -> Stance | None:
+        """The stance of a finding's `pose`; None at rest, or where it is not known."""
+        return next((stance for stance in self.stances if pose and stance.pose == pose), None)
+
+    def at(self, pose: Mapping[str, object]) -> Model:
+        """The bay with its motions where a finding's `pose` has them."""
+        stance = self.stance(pose)
+        if stance is None:
+            return self
+        return replace(self, surfaces=tuple(stance.carry(surface) for surface in self.surfaces))
 
 
 def shade(kinds: Sequence[str]) -> Colour:

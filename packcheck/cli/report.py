@@ -54,7 +54,7 @@ def command(
     refuse_sources(output, bay.sources)
     report: Report = bay.check(parts, moves=not no_moves)
     with steps("drawing pictures") as progress:
-        page = as_page(report, bay.model(), version=__version__, progress=progress)
+        page = as_page(report, bay.model(report), version=__version__, progress=progress)
     write_whole(output, page)
     emit(f"{headline(report)}\nwrote {output}\n")
     ctx.exit(exit_code(report, strict=strict))

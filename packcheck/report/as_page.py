@@ -7,7 +7,7 @@ text of the scene is escaped. The page forbids itself to load anything.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from itertools import count
@@ -66,7 +66,7 @@ def as_page(
     findings = sorted(report.findings, key=lambda finding: finding.sort_key)
     onlooker = Onlooker(model)
     surfaces, coarser = thinned(model.surfaces)
-    light = Model(tuple(surfaces), model.axes, model.sources)
+    light = replace(model, surfaces=tuple(surfaces))
     carded = [(k, f) for k, f in enumerate(findings, 1) if f.verdict is not Verdict.PASS][:MOST_CARDS]
     drawn = _figures(carded[:pictures], model, onlooker, report.units, progress)
     cards = [Card(k, f, _facts(f, report.units), drawn.get(k)) for k, f in carded]

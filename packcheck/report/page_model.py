@@ -23,7 +23,7 @@ from packcheck.report.pictures.overview import striking
 from packcheck.report.pictures.svg import hexed
 from packcheck.report.pictures.view import way
 from packcheck.report.printable import printable
-from packcheck.surfaces import OTHER, Model, Surface, shade
+from packcheck.surfaces import OTHER, Model, Stance, Surface, shade
 
 __all__ = ["MOST_FACES", "model_data", "packed", "thinned"]
 
@@ -93,6 +93,7 @@ def model_data(findings: Sequence[Finding], model: Model, onlooker: Onlooker, un
         printable(k): [hexed(c), None if s is None else hexed(s)] for k, (c, s) in striking(findings).items()
     }
     data = {
+        "stances": [_stance(stance) for stance in model.stances],
         "parts": [_part(surface) for surface in model.surfaces],
         "findings": seen,
         "striking": colours,
@@ -101,6 +102,16 @@ def model_data(findings: Sequence[Finding], model: Model, onlooker: Onlooker, un
         "whole": _whole(model, onlooker),
     }
     return json.dumps(data, allow_nan=False).replace("<", "\\u003c").replace("&", "\\u0026")
+
+
+def _stance(stance: Stance) -> dict[str, list[float]]:
+    """For each moved part the numbers of its 4 by 4 matrix, column by column."""
+    matrices = {}
+    for name, (turn, shift) in stance.moved.items():
+        matrix = np.eye(4)
+        matrix[:3, :3], matrix[:3, 3] = turn, shift
+        matrices[printable(name)] = _listed(matrix.T.ravel())
+    return matrices
 
 
 def _part(surface: Surface) -> dict[str, Any]:
@@ -117,6 +128,10 @@ def _part(surface: Surface) -> dict[str, Any]:
 
 def _look(number: int, finding: Finding, model: Model, onlooker: Onlooker, units: str) -> dict[str, Any]:
     assert finding.points is not None
+    stance = model.stance(finding.pose)
+    if stance is not None:
+        model = model.at(finding.pose)
+        onlooker = Onlooker(model)
     eye = onlooker.eye(finding)
     of_pair = [surface for surface in model.surfaces if surface.name in finding.subjects]
     return {
@@ -131,6 +146,7 @@ def _look(number: int, finding: Finding, model: Model, onlooker: Onlooker, units
         "colour": hexed(hue(finding.verdict)),
         "dashed": finding.verdict in OPEN,
         "size": size_words(finding, units),
+        "stance": None if stance is None else model.stances.index(stance),
     }
 
 
@@ -150,4 +166,4 @@ def _whole(model: Model, onlooker: Onlooker) -> dict[str, Any]:
 
 
 def _listed(point: Points) -> list[float]:
-    return [round(float(value), 4) + 0.0 for value in point]
+    return [round(float(value), 6) + 0.0 for value in point]

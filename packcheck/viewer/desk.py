@@ -63,7 +63,7 @@ class Desk:
 
     def _take(self, report: Report) -> None:
         self.report = report
-        self.model = self.bay.model()
+        self.model = self.bay.model(report)
         self.onlooker = Onlooker(self.model)
 
     @property
@@ -100,7 +100,10 @@ class Desk:
 
     def eye(self) -> Eye | None:
         """From where the finding is seen, and what is hidden for that."""
-        return None if self.finding is None else self.onlooker.eye(self.finding)
+        if self.finding is None:
+            return None
+        posed = self.model.at(self.finding.pose)
+        return (self.onlooker if posed is self.model else Onlooker(posed)).eye(self.finding)
 
     def pick(self, point: Point, part: str) -> None:
         """A point was picked on a part: the part is selected, and a fourth point begins anew."""
@@ -190,10 +193,13 @@ class Desk:
         return True
 
     def shown(self) -> tuple[Surface, ...]:
-        """The surfaces of all parts, the nudged ones where they are now."""
+        """The surfaces of all parts: nudged ones where they are now, moving ones in the pose of the finding."""
+        stance = None if self.finding is None else self.model.stance(self.finding.pose)
         if self.nudge is None or self.nudge.still:
-            return self.model.surfaces
-        return surfaces(nudged(self.bay.assembly, self.nudge))
+            rest = self.model.surfaces
+        else:
+            rest = surfaces(nudged(self.bay.assembly, self.nudge))
+        return rest if stance is None else tuple(stance.carry(surface) for surface in rest)
 
     @property
     def striking(self) -> Mapping[str, tuple[Colour, Colour | None]]:

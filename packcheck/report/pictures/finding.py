@@ -31,15 +31,22 @@ NEAREST: Final = 0.3  # px; points of an outline nearer than this to the last on
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """Two pictures as SVG, and from where they are seen, in words. `cut` is empty where there is nothing to cut."""
+    """Two pictures as SVG, and from where they are seen, in words. `cut` is empty where there is nothing to cut.
+
+    `at_rest` says that something moves in the finding and the pictures show it where it rests.
+    """
 
     spot: str
     cut: str
     seen_from: str
+    at_rest: bool = False
 
 
 def figure(finding: Finding, model: Model, onlooker: Onlooker, units: str) -> Figure | None:
-    """The pictures of a finding; None when it has no place or its parts have no surface."""
+    """The pictures of a finding, in the pose that decides it; None when it has no place or its parts no surface."""
+    rest, model = model, model.at(finding.pose)
+    if model is not rest:
+        onlooker = Onlooker(model)
     of_pair = [surface for name in finding.subjects for surface in model.surfaces if surface.name == name]
     if finding.points is None or not of_pair:
         return None
@@ -49,8 +56,13 @@ def figure(finding: Finding, model: Model, onlooker: Onlooker, units: str) -> Fi
     spot = View(middle, turn, HEIGHT / spot_height(finding, of_pair), WIDTH, HEIGHT)
     close = spot.zoomed(HEIGHT / _cut_height(finding), WIDTH, HEIGHT)
     seen_from = from_words(eye.toward, model.axes)
+    behind = [surface for surface in rest.surfaces if surface.name in finding.subjects] if model is not rest else []
+    others = [surface for surface in model.surfaces if surface.name not in finding.subjects]
     return Figure(
-        _spot(finding, model, of_pair, spot, units, seen_from), _cut(finding, of_pair, eye, close, units), seen_from
+        _spot(finding, of_pair, [*others, *behind], spot, (units, seen_from), model.axes),
+        _cut(finding, of_pair, eye, close, units),
+        seen_from,
+        at_rest=bool(finding.pose) and model is rest,
     )
 
 
@@ -70,15 +82,21 @@ def _cut_height(finding: Finding) -> float:
     return float(np.clip(_gap(finding) * PER_GAP, LEAST_CUT, MOST_CUT))
 
 
-def _spot(finding: Finding, model: Model, of_pair: list[Surface], view: View, units: str, seen_from: str) -> str:
-    colour = hue(finding.verdict)
-    others = [
-        Painted(s, shade(s.kinds), clear=BACKGROUND) for s in model.surfaces if s.name not in finding.subjects
-    ]
+def _spot(
+    finding: Finding,
+    of_pair: list[Surface],
+    around: list[Surface],
+    view: View,
+    words: tuple[str, str],
+    axes: tuple[str, str, str],
+) -> str:
+    """The pair among what stands around it, parts of it at rest included; `words` are the units and the side."""
+    colour, (units, seen_from) = hue(finding.verdict), words
+    others = [Painted(surface, shade(surface.kinds), clear=BACKGROUND) for surface in around]
     paints = [Painted(s, colour if k == 0 else OTHER, None if k == 0 else colour) for k, s in enumerate(of_pair)]
     shown = embedded(png(drawing(view, [others, paints])), view.width, view.height)
     title = f"{' and '.join(finding.subjects)} seen from {seen_from}"
-    marks = (dimension(finding, view, units), compass(view, model.axes), ruler(view, units))
+    marks = (dimension(finding, view, units), compass(view, axes), ruler(view, units))
     return picture(view.width, view.height, title, shown, *marks)
 
 

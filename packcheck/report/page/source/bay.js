@@ -88,8 +88,13 @@ export class Bay {
 
   repaint() {
     const shown = this.finding;
+    const stance = this.data.stances[shown?.stance] ?? {};
     for (const mesh of this.parts) {
       const {facts} = mesh.userData;
+      mesh.matrixAutoUpdate = false;
+      if (stance[facts.name]) mesh.matrix.fromArray(stance[facts.name]);
+      else mesh.matrix.identity();
+      mesh.matrixWorldNeedsUpdate = true;
       if (!shown) {
         const [colour, stripes] = this.data.striking[facts.name] ?? [facts.colour, null];
         this.paint(mesh, colour, stripes, facts.kinds.includes("body") ? SKIN : 1);
