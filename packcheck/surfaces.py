@@ -58,7 +58,7 @@ class Surface:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Stance:
-    """Where parts stand in one `pose` of the motions: turn (3, 3) and shift (3,) mm from rest of each moved part."""
+    """Where parts stand in one `pose` of the motions: turn (3, 3), shift (3,) mm from rest of each moved part."""
 
     pose: Mapping[str, object]
     moved: Mapping[str, tuple[Matrix3, Vector]]

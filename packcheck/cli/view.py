@@ -19,8 +19,6 @@ MISSING = """the viewer needs pyvista, which is not installed
 NO_GRAPHICS = """the picture could not be drawn: no usable graphics here
   mend: on Debian and its relatives  sudo apt install libegl1 libgl1-mesa-dri"""
 
-PATIENCE = 300  # s
-
 EPILOG = """\b
 Keys:
   N, P           next and previous finding
@@ -65,24 +63,32 @@ def command(*, scene: Path, layout: str | None, number: int | None, screenshot: 
 
 
 def _shoot(scene: Path, layout: str | None, number: int | None, screenshot: Path) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        target = Path(folder) / "picture.png"
+        title, sources = _drawn(scene, layout, number, target)
+        refuse_sources(screenshot, sources)
+        write_whole(screenshot, target.read_bytes())
+    emit(f"{title}\nwrote {screenshot}\n")
+
+
+def _drawn(scene: Path, layout: str | None, number: int | None, target: Path) -> tuple[str, tuple[Path, ...]]:
     """Draw in a process of its own, since a missing driver ends the process that asks for it."""
     from multiprocessing import get_context
 
-    from packcheck.viewer.desk import Desk
+    from packcheck.errors import Fault, SceneError
     from packcheck.viewer.window import shoot
 
-    desk = Desk(scene, layout)
-    refuse_sources(screenshot, desk.bay.sources)
-    if number is not None:
-        desk.go_to(number)
-    with tempfile.TemporaryDirectory() as folder:
-        target = Path(folder) / "picture.png"
-        worker = get_context("spawn").Process(target=shoot, args=(str(scene), layout, number, str(target)))
-        worker.start()
-        worker.join(PATIENCE)
-        if worker.exitcode is None:
-            worker.kill()
-        if worker.exitcode != 0 or not target.is_file():
-            raise click.ClickException(NO_GRAPHICS)
-        write_whole(screenshot, target.read_bytes())
-    emit(f"{desk.title()}\nwrote {screenshot}\n")
+    context = get_context("spawn")
+    hear, tell = context.Pipe(duplex=False)
+    worker = context.Process(target=shoot, args=(str(scene), layout, number, str(target), tell))
+    worker.start()
+    tell.close()
+    try:
+        outcome = hear.recv()
+    except EOFError:
+        raise click.ClickException(NO_GRAPHICS) from None
+    finally:
+        worker.join()
+    if isinstance(outcome[0], Fault):
+        raise SceneError(outcome)
+    return outcome[0], outcome[1]

@@ -11,6 +11,7 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
+from packcheck.errors import SceneError
 from packcheck.viewer.desk import Desk
 from packcheck.viewer.picture import Picture
 
@@ -149,14 +150,20 @@ def no_display() -> bool:
     return sys.platform.startswith("linux") and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def shoot(path: str, layout: str | None, number: int | None, target: str) -> None:
+def shoot(path: str, layout: str | None, number: int | None, target: str, told: Any) -> None:
     """Draw a scene, or one of its findings, into the PNG file `target`, without a window.
 
-    Meant for a process of its own: a graphics driver that is not there can end the process it is asked in.
+    Meant for a process of its own: a graphics driver that is not there can end the process it is asked in. What it
+    comes to goes through the pipe `told`: the title and the files that were read, or the faults.
     """
     if no_display():
         os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
-    desk = Desk(Path(path), layout)
-    if number is not None:
-        desk.go_to(number)
+    try:
+        desk = Desk(Path(path), layout)
+        if number is not None:
+            desk.go_to(number)
+    except SceneError as error:
+        told.send(error.faults)
+        return
     Window(desk, off_screen=True).screenshot(Path(target))
+    told.send((desk.title(), desk.bay.sources))

@@ -21,7 +21,7 @@ def own_process(*args: str | Path, cwd: Path | None = None, **environment: str) 
     """`packcheck args` in a process of its own."""
     command = [sys.executable, "-m", "packcheck", *map(str, args)]
     settings = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2]), **environment}
-    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, env=settings, timeout=60, check=False)
+    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, env=settings, timeout=240, check=False)
 
 
 def two_boxes(folder: Path, gap: float, *, asked: str = "{must: 10, want: 20}", fit: str = "exact") -> Path:
