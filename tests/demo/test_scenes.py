@@ -40,6 +40,11 @@ FAULTS = {
         ("fuel_filter", "starter_battery"): "tight",
         ("exhaust_hose", "bilge_blower"): "tight",
     },
+    "measured_bay.yaml": {
+        ("rail_left", "steering_shaft"): "tight",
+        ("fuel_pump", "steering_shaft"): "tight",
+        ("exhaust_downpipe", "fuel_pump"): "disagrees, may be tight",
+    },
 }
 
 MOVING_FAULTS = {
@@ -92,8 +97,11 @@ def test_every_mistake_has_its_message_written_down_here() -> None:
 
 @pytest.mark.parametrize("name", GOOD)
 def test_a_scene_shows_its_faults_and_no_others(name: str, reports: dict[str, Report]) -> None:
-    short = {f.subjects: f.word for f in reports[name].findings if f.verdict in SHORT and f.study != "moving"}
-    assert short == FAULTS[name]
+    short: dict[tuple[str, ...], list[str]] = {}
+    for finding in reports[name].findings:
+        if finding.verdict in SHORT and finding.study != "moving":
+            short.setdefault(finding.subjects, []).append(finding.word)
+    assert {subjects: ", ".join(words) for subjects, words in short.items()} == FAULTS[name]
 
 
 @pytest.mark.parametrize("name", GOOD)
