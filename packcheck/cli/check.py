@@ -11,6 +11,7 @@ from packcheck import __version__
 from packcheck.cli.exit_codes import exit_code
 from packcheck.cli.joints import Joinable, state_joints
 from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_no_folder, refuse_sources, write_whole
+from packcheck.cli.progress import working
 
 if TYPE_CHECKING:
     from packcheck.findings import Report
@@ -71,11 +72,13 @@ def command(
         _refuse_beside_joints(form or output or quiet, layout)
     import packcheck
 
-    bay = packcheck.load(scene, layout=layout, stage=stage, use_cache=not no_cache)
+    with working("reading", quietly=form is not None):
+        bay = packcheck.load(scene, layout=layout, stage=stage, use_cache=not no_cache)
     if joints is not None:
         ctx.exit(state_joints(bay, joints, parts, strict=strict))
     refuse_sources(output, bay.sources)
-    report = bay.check(parts, moves=not (no_moves or (quiet and output is None)))
+    with working("checking", quietly=form is not None):
+        report = bay.check(parts, moves=not (no_moves or (quiet and output is None)))
     _deliver(report, form, output, quiet=quiet)
     ctx.exit(exit_code(report, strict=strict))
 

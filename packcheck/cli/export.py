@@ -8,6 +8,7 @@ from typing import Final
 import click
 
 from packcheck.cli.output import OUTPUT, emit, refuse_no_folder, refuse_sources, write_whole
+from packcheck.cli.progress import working
 
 __all__ = ["command"]
 
@@ -43,10 +44,12 @@ def command(*, scene: str, output: Path, findings: bool, layout: str | None, no_
     refuse_no_folder(output)
     import packcheck
 
-    bay = packcheck.load(scene, layout=layout, use_cache=not no_cache)
+    with working("reading"):
+        bay = packcheck.load(scene, layout=layout, use_cache=not no_cache)
     refuse_sources(output, bay.sources)
     if not bay.assembly.parts:
         raise click.ClickException(f"{scene} holds no part to write")
-    data = bay.exported(suffix, bay.check(moves=False) if findings else None)
+    with working("checking and writing" if findings else "writing"):
+        data = bay.exported(suffix, bay.check(moves=False) if findings else None)
     write_whole(output, data)
     emit(f"wrote {len(bay.assembly.parts)} parts to {output}\n")

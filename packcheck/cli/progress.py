@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import contextlib
 import sys
-import time
+import threading
 from collections.abc import Callable, Iterator
 from typing import Any, Final
 
-__all__ = ["steps"]
+__all__ = ["steps", "working"]
 
 PATIENCE: Final = 1.0
 """s. Work that is done sooner has no bar."""
@@ -16,18 +16,36 @@ PATIENCE: Final = 1.0
 
 @contextlib.contextmanager
 def steps(what: str) -> Iterator[Callable[[int, int], None]]:
-    """Something to tell `done, total` to while working; it draws a bar once a second has passed.
+    """Something to tell `done, total` to while working; a bar shows it once a second has passed.
 
     Where stdout or stderr is not a terminal nothing is ever drawn, and the library that draws is not loaded.
     """
-    if not (sys.stderr.isatty() and sys.stdout.isatty()):
+    if not _on_terminal():
         yield _silence
         return
     bar = _Bar(what)
+    timer = threading.Timer(PATIENCE, bar.show)
+    timer.daemon = True
+    timer.start()
     try:
         yield bar.tell
     finally:
+        timer.cancel()
         bar.close()
+
+
+@contextlib.contextmanager
+def working(what: str, *, quietly: bool = False) -> Iterator[None]:
+    """The same for work that cannot say how far it is; `quietly` draws nothing."""
+    if quietly:
+        yield
+        return
+    with steps(what):
+        yield
+
+
+def _on_terminal() -> bool:
+    return sys.stderr.isatty() and sys.stdout.isatty()
 
 
 def _silence(done: int, total: int) -> None:
@@ -35,23 +53,35 @@ def _silence(done: int, total: int) -> None:
 
 
 class _Bar:
+    """A bar that is drawn from another thread once its time has come, unless the work was done before."""
+
     def __init__(self, what: str) -> None:
-        self._what, self._begun = what, time.monotonic()
+        self._what, self._done, self._total = what, 0, 0
         self._progress: Any = None
         self._task: Any = None
+        self._closed = False
+        self._lock = threading.Lock()
+
+    def show(self) -> None:
+        from rich.console import Console
+        from rich.progress import BarColumn, Progress, TextColumn
+
+        with self._lock:
+            if not self._closed:
+                looks = dict.fromkeys(("complete_style", "finished_style", "pulse_style"), "dodger_blue1")
+                columns = TextColumn("{task.description}"), BarColumn(**looks)
+                self._progress = Progress(*columns, console=Console(stderr=True), transient=True)
+                self._task = self._progress.add_task(self._what, completed=self._done, total=self._total or None)
+                self._progress.start()
 
     def tell(self, done: int, total: int) -> None:
-        if self._progress is None and time.monotonic() - self._begun < PATIENCE:
-            return
-        if self._progress is None:
-            from rich.console import Console
-            from rich.progress import Progress
-
-            self._progress = Progress(console=Console(stderr=True), transient=True)
-            self._task = self._progress.add_task(self._what, total=total)
-            self._progress.start()
-        self._progress.update(self._task, completed=done, total=total)
+        with self._lock:
+            self._done, self._total = done, total
+            if self._progress is not None:
+                self._progress.update(self._task, completed=done, total=total)
 
     def close(self) -> None:
-        if self._progress is not None:
-            self._progress.stop()
+        with self._lock:
+            self._closed = True
+            if self._progress is not None:
+                self._progress.stop()

@@ -10,7 +10,7 @@ import click
 from packcheck import __version__
 from packcheck.cli.exit_codes import exit_code
 from packcheck.cli.output import OUTPUT, emit, refuse_no_folder, refuse_sources, write_whole
-from packcheck.cli.progress import steps
+from packcheck.cli.progress import steps, working
 
 if TYPE_CHECKING:
     from packcheck.findings import Report
@@ -50,9 +50,11 @@ def command(
     from packcheck.report.as_page import as_page
     from packcheck.report.headline import headline
 
-    bay = packcheck.load(scene, layout=layout, use_cache=not no_cache)
+    with working("reading"):
+        bay = packcheck.load(scene, layout=layout, use_cache=not no_cache)
     refuse_sources(output, bay.sources)
-    report: Report = bay.check(parts, moves=not no_moves)
+    with working("checking"):
+        report: Report = bay.check(parts, moves=not no_moves)
     with steps("drawing pictures") as progress:
         page = as_page(report, bay.model(report), version=__version__, progress=progress)
     write_whole(output, page)

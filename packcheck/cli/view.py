@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from packcheck.cli.output import OUTPUT, emit, refuse_no_folder, refuse_sources, write_whole
+from packcheck.cli.progress import working
 
 __all__ = ["command"]
 
@@ -56,7 +57,8 @@ def command(*, scene: Path, layout: str | None, number: int | None, screenshot: 
 
     if no_display():
         raise click.ClickException("there is no display to open a window on; --screenshot FILE draws a picture")
-    desk = Desk(scene, layout)
+    with working("checking"):
+        desk = Desk(scene, layout)
     if number is not None:
         desk.go_to(number)
     Window(desk).open()
@@ -65,7 +67,8 @@ def command(*, scene: Path, layout: str | None, number: int | None, screenshot: 
 def _shoot(scene: Path, layout: str | None, number: int | None, screenshot: Path) -> None:
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder) / "picture.png"
-        title, sources = _drawn(scene, layout, number, target)
+        with working("drawing"):
+            title, sources = _drawn(scene, layout, number, target)
         refuse_sources(screenshot, sources)
         write_whole(screenshot, target.read_bytes())
     emit(f"{title}\nwrote {screenshot}\n")

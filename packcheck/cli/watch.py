@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 import click
 
 from packcheck.cli.output import emit_lines
+from packcheck.cli.progress import working
 
 if TYPE_CHECKING:
     from packcheck.watching import Look, Watcher
@@ -32,7 +33,8 @@ def command(*, scene: Path, layout: str | None, no_moves: bool) -> None:
     from packcheck.watching import Watcher, next_save
 
     watcher = Watcher(scene, layout)
-    look = watcher.look()
+    with working("checking"):
+        look = watcher.look()
     _tell(look)
     click.echo(f"watching {counted(watcher)}; ctrl-C stops", err=True)
     try:

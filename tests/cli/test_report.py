@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import pytest
 
-from packcheck.cli.progress import PATIENCE, steps
+from packcheck.cli.progress import steps, working
 from tests.cli.running import own_process, run, two_boxes
 
 
@@ -51,16 +52,29 @@ def test_in_a_pipe_nothing_of_progress_is_seen_or_loaded(tmp_path: Path) -> None
 
 def test_on_a_terminal_a_bar_shows_after_a_moment_and_goes_away(monkeypatch: pytest.MonkeyPatch) -> None:
     shown: list[str] = []
-    now = [0.0]
+    started = threading.Event()
+
+    def begin(_: object) -> None:
+        shown.append("start")
+        started.set()
+
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
     monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
-    monkeypatch.setattr("time.monotonic", lambda: now[0])
-    monkeypatch.setattr("rich.progress.Progress.start", lambda _: shown.append("start"))
+    monkeypatch.setattr("packcheck.cli.progress.PATIENCE", 0.05)
+    monkeypatch.setattr("rich.progress.Progress.start", begin)
     monkeypatch.setattr("rich.progress.Progress.stop", lambda _: shown.append("stop"))
     with steps("drawing") as tell:
         tell(0, 3)
-        assert shown == []
-        now[0] = PATIENCE + 0.1
+        assert started.wait(20)
         tell(1, 3)
-        assert shown == ["start"]
     assert shown == ["start", "stop"]
+
+
+def test_work_done_in_a_moment_has_no_bar(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr("rich.progress.Progress.start", lambda _: pytest.fail("a bar was drawn"))
+    with working("checking"):
+        pass
+    with working("checking", quietly=True):
+        assert threading.active_count() >= 1
