@@ -41,7 +41,14 @@ MOST_PICTURES: Final = 40
 
 WIDE: Final = 100_000  # columns: no line is broken here, the page does that
 
-LABELS: Final = {"why": "Rule", "source": "Source", "limit": "Lowered", "no move": "No move", "asked": "Written at"}
+LABELS: Final = {
+    "why": "Rule",
+    "source": "Source",
+    "limit": "Lowered",
+    "looks": "Looks joined",
+    "no move": "No move",
+    "asked": "Written at",
+}
 
 Progress = Callable[[int, int], None]
 

@@ -102,6 +102,7 @@ def details(finding: Finding, units: str) -> Iterator[tuple[str, str]]:
         yield "why", _reason(finding.rule)
         yield "source", finding.rule.source
         yield "limit", finding.rule.lowered
+    yield "looks", finding.looks_joined
     yield "move", finding.move.text if finding.move else ""
     yield "no move", "" if finding.move else finding.no_move
     yield "note", finding.note

@@ -210,3 +210,10 @@ def test_the_script_was_built_of_the_sources_that_stand_beside_it() -> None:
 def test_the_script_can_stand_inside_a_page() -> None:
     script = (PAGE / "built" / "page.js").read_text(encoding="ascii")
     assert not re.search(r"</script|<!--", script, re.IGNORECASE)
+
+
+def test_what_looks_like_a_joint_is_a_card_like_any_with_its_evidence() -> None:
+    likely = replace(CLASH, looks_joined="overlap 0.3 mm, within a seat of 1 mm; bracket in the name bracket")
+    found = Reader(page(report(likely)))
+    assert len(found.findings()) >= 1
+    assert "bracket in the name bracket" in found.text
