@@ -68,8 +68,9 @@ class _Bar:
 
         with self._lock:
             if not self._closed:
-                looks = dict.fromkeys(("complete_style", "finished_style", "pulse_style"), "dodger_blue1")
-                columns = TextColumn("{task.description}"), BarColumn(**looks)
+                blue = "dodger_blue1"
+                bar = BarColumn(complete_style=blue, finished_style=blue, pulse_style=blue)
+                columns = TextColumn("{task.description}"), bar
                 self._progress = Progress(*columns, console=Console(stderr=True), transient=True)
                 self._task = self._progress.add_task(self._what, completed=self._done, total=self._total or None)
                 self._progress.start()
