@@ -25,6 +25,7 @@ import numpy as np
 
 from packcheck.errors import MeshError
 from packcheck.scene.model import Mesh, Side
+from packcheck.solids.look import look
 from packcheck.solids.mesh_files import LoadedMesh, read_mesh
 from packcheck.solids.topology import edges_of
 from tests.fuzz.mesh_mutations import spoilt
@@ -132,8 +133,18 @@ def _warm_up() -> None:
 
 
 def _spec(file: Path, random: Random) -> Mesh:
-    if random.random() < 0.6:
+    if random.random() < 0.4:
         return Mesh(file, 1.0, "mm")
+    if random.random() < 0.4:
+        return Mesh(
+            file,
+            1.0,
+            "mm",
+            axes=random.choice((("x", "y", "z"), ("-z", "-x", "y"), ("x", "-z", "y"))),
+            bodies=random.choice(((), (), ("1",), ("2", "1"), ("part",))),
+            crop=random.choice((None, ((-5.0, -5.0, -5.0), (20.0, 20.0, 20.0)))),
+            least_piece=random.choice((0.0, 0.0, 1.0, 15.0)),
+        )
     side: Side = random.choice(get_args(Side))
     thickness = random.choice((0.5, 3.0, 30.0))
     return Mesh(file, 25.4, "in", thickness, side, scale=0.5, mirror=random.choice(("x", None)))
@@ -147,7 +158,7 @@ def _outcome(spec: Mesh) -> tuple[str, str]:
         return ("refused", "") if named else ("failed", f"a fault without the file: {error}")
     except BaseException:  # whatever else comes out is what the fuzzer looks for
         return "failed", traceback.format_exc(limit=-4)
-    flaw = _flaw(loaded)
+    flaw = _flaw(loaded) or _flaw_of_look(spec.file)
     return ("failed", flaw) if flaw else ("accepted", "")
 
 
@@ -171,6 +182,17 @@ def _flaw(loaded: LoadedMesh) -> str:
     if solid.pieces is None or (not account.sheet and len(solid.pieces) != account.pieces):
         return "pieces do not add up"
     return "" if np.isfinite([solid.radius, solid.error, *account.extents]).all() else "an error that is no number"
+
+
+def _flaw_of_look(file: Path) -> str:
+    """What is wrong with the account of a file that can be read as a whole, in part or not."""
+    try:
+        seen = look(file)
+    except MeshError as error:
+        return "" if str(file) in error.faults[0].what else f"a fault without the file: {error}"
+    except BaseException:
+        return traceback.format_exc(limit=-4)
+    return "" if seen.bodies and np.isfinite([*seen.low, *seen.high]).all() else "no bodies, or endless ones"
 
 
 def _volume(vertices: np.ndarray, faces: np.ndarray) -> float:
