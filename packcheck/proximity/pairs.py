@@ -7,11 +7,12 @@ from functools import cached_property
 
 import numpy as np
 
-from packcheck.arrays import Point, Vector
+from packcheck.arrays import Point, Points, Vector
 from packcheck.frames import Pose
 from packcheck.proximity.depth import convex_distance, least_distance, penetration_depth
-from packcheck.proximity.inside import INSIDE, WINDS_ROUND, FarField
+from packcheck.proximity.inside import INSIDE, FarField
 from packcheck.proximity.patches import Patches, core_distance
+from packcheck.proximity.wound import spots, turns_round, wound_words
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import DEPTH_WIDTH
 
@@ -31,6 +32,11 @@ class Body:
     def far_field(self) -> FarField:
         """What the surface looks like to a far point."""
         return FarField(self.solid.whole or self.solid)
+
+    @cached_property
+    def spots(self) -> tuple[Points, int]:
+        """Where to ask whether it lies within an open surface."""
+        return spots(self.solid)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -208,6 +214,14 @@ def _winds(outer: Body, inner: Solid, outer_from_inner: Pose, threshold: float) 
 def _doubt(a: Body, b: Body, a_from_b: Pose) -> str:
     """Why an open surface leaves the pair undecided, if it does."""
     for outer, inner, pose in ((a, b, a_from_b), (b, a, a_from_b.inverse())):
-        if outer.solid.open_surface and _winds(outer, inner.solid, pose, WINDS_ROUND) > WINDS_ROUND:
-            return "an open surface without thickness and side winds round the other part"
+        if outer.solid.open_surface and _boxes_meet(outer, inner, pose):
+            points, spread = inner.spots
+            turns = turns_round(outer.far_field, pose.apply(points), outer.patches.low, outer.patches.high)
+            if words := wound_words(turns, spread):
+                return words
     return ""
+
+
+def _boxes_meet(outer: Body, inner: Body, pose: Pose) -> bool:
+    low, high = inner.patches.box(pose)
+    return bool((low <= outer.patches.high).all() and (high >= outer.patches.low).all())
