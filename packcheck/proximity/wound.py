@@ -1,9 +1,9 @@
 """How much of a part lies within an open surface, as far as its holes let that be told?
 
 A scan with holes has no inside, yet what lies within its folds must not be called clear, nor what reaches in
-through a hole, touching nothing. So places spread over the whole surface of the part are asked how far the scan winds
-round them: its corners, its outermost vertices, and spots spread evenly by area. Between a quarter and three quarters of
-a turn nothing can be told; above, it lies within, if the holes are no more than holes.
+through a hole and touches nothing. So places spread over the whole surface of the part are asked how far the scan
+winds round them: its corners, its outermost vertices, and spots spread evenly by area. Between a quarter and three
+quarters of a turn nothing can be told; above, it lies within, if the holes are no more than holes.
 """
 
 from __future__ import annotations

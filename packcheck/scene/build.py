@@ -15,6 +15,7 @@ from packcheck.scene import model
 from packcheck.scene.copies import expanded, told_once
 from packcheck.scene.directions import distinct
 from packcheck.scene.document import RawScene, axes_of, read_raw
+from packcheck.scene.effort import arithmetic_faults
 from packcheck.scene.faults import faults_of, shape_faults
 from packcheck.scene.files import NO_CONTENTS, Contents
 from packcheck.scene.forms import form_faults
@@ -94,6 +95,8 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
     SceneError
     """
     raw, copying = expanded(raw)
+    if too_much := list(arithmetic_faults(raw.tree)):
+        raise _error([*faults, *copying, *too_much], raw.order)
     params, found = evaluate_params(raw)
     context = _context(raw, params)
     file, misread = _understood(raw.tree, context)

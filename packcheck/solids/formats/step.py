@@ -46,6 +46,12 @@ _QUOTED: Final = re.compile(rb"'[^']*'|/\*.*?\*/", re.DOTALL)
 _USED: Final = re.compile(rb"#0*(\d+)")
 _DEFINED: Final = re.compile(rb"#0*(\d+)\s*=")
 
+_HUGE: Final = re.compile(rb"\d\.?\d*E\+?0*(?:[3-9]\d|[1-9]\d\d+)\b", re.IGNORECASE)
+"""From 1E30: such a number was seen to keep the library busy without end."""
+
+_SECONDS: Final = 180.0
+"""Longest a STEP file may take."""
+
 _ELSEWHERE: Final = re.compile(rb"\b(?:DOCUMENT_FILE|EXTERNALLY_DEFINED_CLASS)\s*\(", re.IGNORECASE)
 
 
@@ -63,10 +69,12 @@ def read_step(data: bytes) -> RawMesh:
         raise RefusedError("is cut short: it does not end as a STEP file must")
     if _ELSEWHERE.search(text):
         raise RefusedError("refers to other files", mend="export it as one STEP file that holds everything")
+    if huge := _HUGE.search(text):
+        raise RefusedError(f"holds a number beyond all measure ({huge.group().decode()[:40]})")
     _refuse_dangling(text)
     if find_spec("cascadio") is None:
         raise RefusedError("is a STEP model, and the extra that reads those is not installed", mend=INSTALL)
-    found = aside(__name__, {"data": np.frombuffer(data, dtype=np.uint8)})
+    found = aside(__name__, {"data": np.frombuffer(data, dtype=np.uint8)}, seconds=_SECONDS)
     vertices = found["vertices"] * 1000.0
     return RawMesh(
         "STEP",
