@@ -22,6 +22,7 @@ from packcheck.assembly.rules_table import rules_table
 from packcheck.assembly.stances import stances
 from packcheck.assembly.survey_drawn import drawing_of, sheet_of
 from packcheck.assembly.surveyed import Surveyed
+from packcheck.assembly.sweeping import swept_bay
 from packcheck.assembly.weighing import total, weigh_parts
 from packcheck.comparison import Alternative
 from packcheck.drawn import NetworkDrawing
@@ -193,6 +194,13 @@ class Bay:
         With a `report` the gap of each of its findings is in it, as a rod between the witness points.
         """
         return exported_bay(self.assembly, suffix, () if report is None else report.findings)
+
+    def swept(self, motion: str, copies: int = 13, *, alone: bool = False) -> bytes:
+        """What `motion` carries, at several settings along its way, as the bytes of a GLB file: not a proof.
+
+        `alone` leaves out everything else. Raises SceneError when the scene has no such motion.
+        """
+        return swept_bay(self.assembly, motion, copies, alone=alone)
 
     def _refuse_strangers(self, names: Collection[str]) -> None:
         known = list(self.assembly.parts)

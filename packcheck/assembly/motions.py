@@ -112,6 +112,14 @@ class Motions:
             joints += [_put(joint, rest) for joint in made]
         return tuple(joints)
 
+    def chain_at(self, node: str, motion: str, setting: Floats) -> Chain:
+        """The joints of one motion of a part or frame that hold at a setting (k,) of its parameters."""
+        drives = self.drives[motion]
+        for cell, piece in self.roots(drives):
+            if (setting >= cell.low).all() and (setting <= cell.high).all():
+                return self.chain(node, (motion,), drives, piece)
+        raise ValueError(f"no such setting of {motion}: {setting}")
+
     def _joints(self, motion: Motion, first: int, piece: int = 0) -> list[Joint]:
         """The joints of one motion as drawn, outermost first, the parameters counted from `first`."""
         frame = self._drawn[motion.frame]

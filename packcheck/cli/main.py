@@ -22,7 +22,7 @@ __all__ = ["cli", "main"]
 
 COMMANDS: Final = (
     *("check", "new", "blank", "list", "look", "rules"),
-    *("report", "view", "watch", "export"),
+    *("report", "view", "watch", "export", "sweep"),
     *("compare", "leeway", "size", "survey", "weigh"),
     *("explain", "schema", "completion"),
 )

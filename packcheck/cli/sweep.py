@@ -1,0 +1,44 @@
+"""`packcheck sweep`: a motion to look at."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from packcheck.cli.output import OUTPUT, emit, refuse_no_folder, refuse_sources, write_whole
+
+__all__ = ["command"]
+
+FEWEST, MOST = 2, 200
+
+
+@click.command("sweep", short_help="Write copies of what a motion carries, to look at.")
+@click.argument("scene", type=click.Path())
+@click.argument("motion")
+@click.option(
+    "-o", "--output", type=OUTPUT, metavar="FILE", required=True, help="A .glb file, written whole or not at all."
+)
+@click.option(
+    "--copies", type=click.IntRange(FEWEST, MOST), default=13, show_default=True, help="How many, evenly."
+)
+@click.option("--alone", is_flag=True, help="Leave out everything that does not move.")
+@click.option("--layout", metavar="NAME", help="Take this layout of the scene in place of what is written first.")
+@click.option("--no-cache", is_flag=True, help="Read every mesh anew.")
+def command(
+    *, scene: str, motion: str, output: Path, copies: int, alone: bool, layout: str | None, no_cache: bool
+) -> None:
+    """Write what MOTION of SCENE carries, at several settings along its way, beside the rest of the bay.
+
+    This is a picture, not the proof: between two copies it shows nothing. What clears is told by packcheck check,
+    which searches the whole motion. A rocking frame is shown at every end of its ranges.
+    """
+    if output.suffix.lower() != ".glb":
+        raise click.UsageError(f"{output} needs to end in .glb")
+    refuse_no_folder(output)
+    import packcheck
+
+    bay = packcheck.load(scene, layout=layout, use_cache=not no_cache)
+    refuse_sources(output, bay.sources)
+    write_whole(output, bay.swept(motion, copies, alone=alone))
+    emit(f"wrote {motion} to {output}: a picture, not the proof; packcheck check searches the whole motion\n")
