@@ -74,5 +74,5 @@ def points_of(rng: np.random.Generator, solid: Solid, count: int) -> Points:
 def settings_in(rng: np.random.Generator, cell: Cell, count: int) -> Floats:
     """Settings (count, k) of a cell, many of them on its faces and corners."""
     share = np.clip(rng.uniform(-0.4, 1.4, (count, len(cell.low))), 0, 1)
-    settings: Floats = cell.low + share * (cell.high - cell.low)
+    settings: Floats = np.clip(cell.low + share * (cell.high - cell.low), cell.low, cell.high)
     return settings
