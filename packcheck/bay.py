@@ -34,6 +34,7 @@ from packcheck.proximity import Session
 from packcheck.scene import load_scene
 from packcheck.scene.model import Frame, Mesh, Part, Scene, Stage
 from packcheck.studies import STUDIES, gaps, leeway, survey, weigh
+from packcheck.studies.drawing import with_draws
 from packcheck.studies.readings import readings
 from packcheck.studies.survey_words import suspicions
 from packcheck.surfaces import Model
@@ -54,15 +55,18 @@ class Bay:
     assembly: Assembly
     session: Session = field(default_factory=Session)
 
-    def check(self, parts: Collection[str] = (), *, moves: bool = True) -> Report:
+    def check(self, parts: Collection[str] = (), *, moves: bool = True, draws: int = 0, seed: int = 1) -> Report:
         """Every study that checks the scene as it stands, as one report.
 
-        `parts` keeps findings that concern one of these; `moves=False` seeks no suggested moves. Raises
-        SceneError when a part is not in the scene.
+        `parts` keeps findings that concern one of these; `moves=False` seeks no suggested moves; `draws` gaps that
+        are only likely are drawn so many times at random, from `seed`. Raises SceneError when a part is not in the
+        scene.
         """
         parts = self._members(parts)
         reports: list[Report] = [study.run(self.assembly, self.session, parts) for study in STUDIES.values()]
         findings = tuple(finding for report in reports for finding in report.findings)
+        if draws:
+            findings = with_draws(self.assembly, self.session, findings, draws=draws, seed=seed)
         if moves:
             findings = with_moves(self.assembly, self.session, findings, apart=bool(parts))
         findings = with_lost_joints(self.assembly, self.session, findings, self._as_written)

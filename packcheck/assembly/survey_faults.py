@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from packcheck.arrays import Point
+from packcheck.assembly.survey_fits import other_fits
 from packcheck.assembly.surveyed import Surveyed
 from packcheck.datums import AxisWords
 from packcheck.errors import Fault, SourceMark
@@ -37,7 +38,7 @@ def survey_faults(surveyed: Surveyed) -> tuple[Fault, ...]:
         return surveyed.faults
     if surveyed.lacking:
         return tuple(_lacking(surveyed))
-    found = [*_twins(surveyed), *_contradictions(surveyed)]
+    found = [*_twins(surveyed), *(_misfits(surveyed) or _contradictions(surveyed))]
     if not surveyed.adjustment.converged and not found:
         what = "survey: the readings do not settle to one place"
         why = "they contradict each other, or leave a point almost free"
@@ -81,6 +82,18 @@ def _twins(surveyed: Surveyed) -> Iterator[Fault]:
         way = _way(twin, words_of(surveyed))
         mend = f"say which: choose: {way[0]}, or choose: {way[1]}; or add a reading that tells them apart"
         yield Fault(mark, what, "they mirror each other in the plane of what was measured from", mend)
+
+
+def _misfits(surveyed: Surveyed) -> list[Fault]:
+    """Parts whose marks contradict their points, and would not in another size or mirrored."""
+    readings = surveyed.network.readings
+    if not any(readings[suspect.reading].role == "matched" for suspect in surveyed.verdicts.suspects):
+        return []
+    return [
+        Fault(place.mark, f"survey.place {name!r}: its marks do not fit their points; it {said}")
+        for name, place in surveyed.survey.places.items()
+        for said in other_fits(surveyed, name)
+    ]
 
 
 def _place(point: Point) -> str:

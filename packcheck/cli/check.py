@@ -41,6 +41,10 @@ Exit codes:
 @click.option("--part", "parts", multiple=True, metavar="NAME", help="Only pairs with this part; may be repeated.")
 @click.option("--layout", metavar="NAME", help="Check this layout of the scene in place of what is written first.")
 @click.option("--stage", type=click.Choice(STAGES), help="Leave out parts that are gone by this stage.")
+@click.option(
+    "--draws", type=click.IntRange(200), metavar="N", help="Draw gaps that are only likely N times, to test the +-."
+)
+@click.option("--seed", type=int, default=1, show_default=True, help="Of the draws: the same seed, the same draws.")
 @click.option("--joints", metavar="[WHICH]", help=JOINTS)
 @click.option("-q", "--quiet", is_flag=True, help="Print the verdict line only.")
 @click.option("--strict", is_flag=True, help="Let close gaps count as failing in the exit code.")
@@ -56,6 +60,8 @@ def command(
     parts: tuple[str, ...],
     layout: str | None,
     stage: Stage | None,
+    draws: int | None,
+    seed: int,
     joints: str | None,
     quiet: bool,
     strict: bool,
@@ -77,8 +83,9 @@ def command(
     if joints is not None:
         ctx.exit(state_joints(bay, joints, parts, strict=strict))
     refuse_sources(output, bay.sources)
+    moves = not (no_moves or (quiet and output is None))
     with working("checking", quietly=form is not None):
-        report = bay.check(parts, moves=not (no_moves or (quiet and output is None)))
+        report = bay.check(parts, moves=moves, draws=draws or 0, seed=seed)
     _deliver(report, form, output, quiet=quiet)
     ctx.exit(exit_code(report, strict=strict))
 

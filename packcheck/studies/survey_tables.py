@@ -9,6 +9,7 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.survey_fits import other_fits
 from packcheck.assembly.survey_next import deciding, offered
 from packcheck.assembly.surveyed import Surveyed
 from packcheck.findings import Cell, Table, Verdict
@@ -16,17 +17,10 @@ from packcheck.frames import turn_degrees
 from packcheck.proximity import Session
 from packcheck.scene.survey_model import Rock
 from packcheck.studies import gaps
-from packcheck.survey.fits import rigid_fit
 from packcheck.survey.propagate import linear
 from packcheck.tolerances import COVERAGE
 
 __all__ = ["measure_next", "points_table", "readings_table", "rocks_table", "standing_table"]
-
-SCALE_TELLING = 0.02
-"""A scale that would fit better by this share is a slip of the unit, or the wrong part."""
-
-BETTER = 3.0
-"""How many times better a fit with another scale, or mirrored, must be to be told."""
 
 
 def points_table(surveyed: Surveyed) -> Table:
@@ -71,28 +65,7 @@ def _misfit(surveyed: Surveyed, name: str) -> str:
         and adjustment.network.readings[owner].mark == place.mark
     ]
     said = f"{max(left):.1f} mm" if left else ""
-    return ", ".join(filter(None, [said, *_other_fits(surveyed, name)]))
-
-
-def _other_fits(surveyed: Surveyed, name: str) -> Iterator[str]:
-    place, adjustment = surveyed.survey.places[name], surveyed.adjustment
-    number = {spot.name: k for k, spot in enumerate(adjustment.network.spots)}
-    if len(place.matches) < 3:
-        return
-    marks = np.array([_stated(surveyed, match.mark_on_part) for match in place.matches])
-    found = np.array([adjustment.placed[number[match.point]] for match in place.matches])
-    rigid = rigid_fit(marks, found)
-    scaled, mirror = rigid_fit(marks, found, scaled=True), rigid_fit(marks, found, mirror=True)
-    floor = COVERAGE * sqrt(3.0) * place.standard
-    if abs(scaled.scale - 1) > SCALE_TELLING and rigid.rms > max(BETTER * scaled.rms, floor):
-        yield f"would fit {scaled.scale:.4g} times as large: a slip of the unit?"
-    if len(place.matches) > 3 and rigid.rms > max(BETTER * mirror.rms, floor):
-        yield "would fit mirrored: left and right exchanged?"
-
-
-def _stated(surveyed: Surveyed, mark: str) -> Floats:
-    spots = {spot.name: spot for spot in surveyed.adjustment.network.spots}
-    return spots.get(f"{mark} as stated", spots[mark]).local
+    return ", ".join(filter(None, [said, *other_fits(surveyed, name)]))
 
 
 def readings_table(surveyed: Surveyed) -> Table:

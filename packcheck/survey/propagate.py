@@ -13,7 +13,7 @@ import numpy as np
 
 from packcheck.arrays import Floats
 
-__all__ = ["Function", "Spread", "linear", "simulated"]
+__all__ = ["Function", "Spread", "linear", "root_of", "simulated"]
 
 Function: TypeAlias = Callable[[Floats], Floats]
 """What comes out (k,) for what goes in (n,)."""
@@ -56,12 +56,12 @@ def simulated(
     function: Function, values: Floats, covariance: Floats, *, seed: int = 1, draws: int = 2000
 ) -> Floats:
     """What comes out (draws, k) when what goes in is drawn `draws` times; the same draws for the same seed."""
-    root = _root(covariance)
+    root = root_of(covariance)
     normal = np.random.default_rng(seed).standard_normal((draws, len(values)))
     return np.array([function(values + root @ drawn) for drawn in normal])
 
 
-def _root(covariance: Floats) -> Floats:
+def root_of(covariance: Floats) -> Floats:
     """A matrix whose square is `covariance`, which need not have full rank."""
     size, axes = np.linalg.eigh(covariance)
     root: Floats = axes * np.sqrt(np.maximum(size, 0.0))

@@ -28,6 +28,9 @@ FLAT: Final = 1e-9
 LEAST_DAMPING: Final = 1e-20
 """Keeps a direction that no residual depends on from being undefined."""
 
+NOTHING: Final = 1e-7
+"""Residuals this small all together are the noise of reckoning, with no slope to speak of."""
+
 STILL: Final = 1e-11
 """Step, against the size of its own column's effect on the residuals, below which nothing moves any more."""
 
@@ -103,7 +106,7 @@ def _scale(jacobian: Floats) -> Floats:
 
 def _flat(residuals: Floats, jacobian: Floats, *, slack: float = 1.0) -> bool:
     size = float(np.linalg.norm(residuals))
-    if size <= 1e-12:
+    if size <= NOTHING:
         return True
     slope = np.abs(residuals @ jacobian) / _scale(jacobian) / size
     return float(slope.max(initial=0.0)) <= FLAT * slack
