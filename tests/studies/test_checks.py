@@ -60,7 +60,8 @@ def test_of_several_the_one_that_weighs_most_is_suspected() -> None:
 
 def test_nothing_is_changed_by_a_check() -> None:
     """Oracle: the scene without the check."""
-    plain = scene(part("a", Box((100, 100, 100))), part("b", Box((100, 100, 100)), at=(120, 0, 0)))
+    parts = part("a", Box((100, 100, 100))), part("b", Box((100, 100, 100)), at=(120, 0, 0))
+    plain = scene(*parts, list_within=50.0)
     with_check = replace(plain, checks=(Check(("a", "b"), 60, 0.1),))
     (one,), (other,) = (
         [f for f in Bay(assemble(made)).check(moves=False).findings if f.study == "gaps"]
