@@ -66,8 +66,7 @@ def silhouette(solid: Solid, view: Floats) -> list[Points]:
         return [_simplified(_hull(_grown(flat, drawn.radius)), OFF)]
     faces = np.unique(np.sort(drawn.faces, axis=1), axis=0)
     if len(faces) <= FEW:
-        hulls = (_hull(_grown(flat[face], drawn.radius)) for face in faces)
-        return [_simplified(hull, OFF) for hull in hulls]
+        return [_hull(_grown(flat[face], drawn.radius)) for face in faces]
     return _shadow(flat[drawn.faces], drawn.radius)
 
 
