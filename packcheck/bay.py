@@ -33,6 +33,7 @@ from packcheck.moves import with_moves
 from packcheck.proximity import Session
 from packcheck.scene import load_scene
 from packcheck.scene.model import Frame, Mesh, Part, Scene, Stage
+from packcheck.scene.motion import Motion
 from packcheck.studies import STUDIES, gaps, leeway, survey, weigh
 from packcheck.studies.drawing import with_draws
 from packcheck.studies.readings import readings
@@ -219,9 +220,9 @@ def _called(bay: Bay) -> str:
 
 
 def _notes(scene: Scene) -> tuple[str, ...]:
-    """What the file notes of itself, its frames and its parts, to be read beside the results."""
+    """What the file notes of itself, its frames, parts and motions, to be read beside the results."""
     own = (scene.note,) if scene.note else ()
-    nodes: list[Frame | Part] = [*scene.frames.values(), *scene.parts.values()]
+    nodes: list[Frame | Part | Motion] = [*scene.frames.values(), *scene.parts.values(), *scene.motions.values()]
     noted = (f"{getattr(node, 'family', '') or node.name}: {node.note}" for node in nodes if node.note)
     return (*own, *dict.fromkeys(noted), *(_unplaced(part) for part in scene.parts.values() if not part.placed))
 

@@ -16,7 +16,7 @@ from packcheck.scene.rests import rest_loops, rests_of
 from packcheck.scene.slots import bare
 from packcheck.scene.written import maps_of, texts_of
 
-__all__ = ["check_links", "maps_of", "texts_of"]
+__all__ = ["check_links"]
 
 DEEPEST_CHAIN: Final = 50
 """Frames and parts placed one in another; a car needs five."""

@@ -9,12 +9,15 @@ import pytest
 from tests.benchmarks.gap_pass import gap_pass
 from tests.benchmarks.growth import growth
 from tests.benchmarks.memory import memory
+from tests.benchmarks.motions import demo_motions, random_motions
 from tests.benchmarks.one_nudge import one_nudge
 from tests.benchmarks.startup import startup, where_the_time_goes
 
 
 @pytest.mark.benchmark
-@pytest.mark.parametrize("run", [gap_pass, growth, startup, where_the_time_goes, memory, one_nudge])
+@pytest.mark.parametrize(
+    "run", [gap_pass, growth, startup, where_the_time_goes, memory, one_nudge, random_motions, demo_motions]
+)
 def test_benchmark_prints_a_table(run: Callable[[], str], capsys: pytest.CaptureFixture[str]) -> None:
     text = run()
     with capsys.disabled():
