@@ -10,7 +10,9 @@ import hashlib
 import json
 import os
 import tempfile
+import time
 import zipfile
+from collections.abc import Iterator
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
@@ -31,7 +33,10 @@ _FORMAT: Final = 3
 """Raised whenever the same file would come out differently, or be stored differently."""
 
 _MOST: Final = 1 << 30
-"""Bytes kept; beyond that the oldest entries go."""
+"""Bytes kept; beyond that go those used longest ago."""
+
+_ABANDONED: Final = 3600.0
+"""Seconds after which a half-written entry is nobody's any more."""
 
 _SETTING: Final = "PACKCHECK_CACHE"
 _BROKEN: Final = (OSError, ValueError, LookupError, TypeError, EOFError, zipfile.BadZipFile)
@@ -61,9 +66,12 @@ def load(key: str) -> LoadedMesh | None:
         return None
     try:
         with np.load(where / f"{key}.npz", allow_pickle=False) as entry:
-            return _restored({name: entry[name] for name in entry.files})
+            loaded = _restored({name: entry[name] for name in entry.files})
     except _BROKEN:
         return None
+    with contextlib.suppress(OSError):
+        os.utime(where / f"{key}.npz")  # what is used stays; what is not goes first
+    return loaded
 
 
 def _restored(entry: dict[str, npt.NDArray[Any]]) -> LoadedMesh:
@@ -125,7 +133,23 @@ def _write(where: Path, name: str, arrays: dict[str, npt.NDArray[Any]]) -> None:
 
 
 def _prune(where: Path) -> None:
-    entries = sorted(((path.stat(), path) for path in where.glob("*.npz")), key=lambda entry: -entry[0].st_mtime)
-    for total, (_, path) in zip(np.cumsum([status.st_size for status, _ in entries]), entries, strict=True):
+    """Drop what was used longest ago beyond the cap, and what a run that was cut off left half written."""
+    for left in where.glob("*.tmp"):
+        with contextlib.suppress(OSError):
+            if time.time() - left.stat().st_mtime > _ABANDONED:
+                left.unlink()
+    entries = sorted(_sizes(where), key=lambda entry: -entry[0])
+    total = 0
+    for _, size, path in entries:
+        total += size
         if total > _MOST:
-            path.unlink(missing_ok=True)
+            with contextlib.suppress(OSError):
+                path.unlink()
+
+
+def _sizes(where: Path) -> Iterator[tuple[float, int, Path]]:
+    """When it was last used, bytes and path of every entry; one that another run takes away meanwhile is passed."""
+    for path in where.glob("*.npz"):
+        with contextlib.suppress(OSError):
+            status = path.stat()
+            yield status.st_mtime, status.st_size, path

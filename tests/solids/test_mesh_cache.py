@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -179,3 +180,48 @@ def test_key_does_not_depend_on_where_the_file_stands() -> None:
     data = as_stl(box())
     keys = {mesh_cache.key_of(data, Mesh(Path(folder) / "a.stl", 1.0, "mm")) for folder in ("one", "two")}
     assert len(keys) == 1
+
+
+def test_what_was_used_last_outlives_what_was_written_last(
+    tmp_path: Path, kept: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Oracle: by construction: three entries of a size, room for two, the first written is the one read last."""
+    specs = [spec_of(tmp_path, f"{k}.stl", as_stl(box((10 + k, 20, 30)))) for k in range(3)]
+    read_mesh(specs[0])
+    (first,) = entries(kept)
+    os.utime(first, (1000, 1000))
+    read_mesh(specs[1])
+    (second,) = set(entries(kept)) - {first}
+    os.utime(second, (2000, 2000))
+    read_mesh(specs[0])
+    monkeypatch.setattr(mesh_cache, "_MOST", 2 * first.stat().st_size + 100)
+    read_mesh(specs[2])
+    assert first.exists()
+    assert not second.exists()
+
+
+def test_what_a_run_that_was_cut_off_left_behind_goes_in_time(tmp_path: Path, kept: Path) -> None:
+    kept.mkdir()
+    for name, age in (("old.tmp", 7200), ("new.tmp", 10)):
+        (kept / name).write_bytes(b"half")
+        os.utime(kept / name, (time.time() - age, time.time() - age))
+    read_mesh(spec_of(tmp_path, "a.stl", as_stl(box())))
+    assert sorted(path.name for path in kept.glob("*.tmp")) == ["new.tmp"]
+
+
+def test_runs_at_the_same_time_do_each_other_no_harm(tmp_path: Path, kept: Path) -> None:
+    """Oracle: the same reading alone. Six processes read and write the same entries, half of them pruning."""
+    file = spec_of(tmp_path, "ring.stl", as_stl(torus(60, 20, 60, 40))).file
+    program = (
+        "import sys; from pathlib import Path; from packcheck.scene.model import Mesh\n"
+        "from packcheck.solids import mesh_cache; from packcheck.solids.mesh_files import read_mesh\n"
+        "mesh_cache._MOST = int(sys.argv[1])\n"
+        "for k in range(12):\n"
+        f"    loaded = read_mesh(Mesh(Path({str(file)!r}), 1.0, 'mm', scale=1.0 + k % 3))\n"
+        "    assert loaded.account.closed and loaded.account.triangles == 4800\n"
+        "    assert abs(loaded.account.extents[2] - 40.0 * (1 + k % 3)) < 1e-3\n"
+    )
+    most = ("1073741824", "200000") * 3
+    running = [subprocess.Popen([sys.executable, "-c", program, each], stderr=subprocess.PIPE) for each in most]
+    assert [(process.communicate()[1], process.returncode) for process in running] == [(b"", 0)] * 6
+    assert not list(kept.glob("*.tmp"))
