@@ -29,6 +29,7 @@ PICTURE = Path(__file__).with_name("hillclimb_rear_bay.png")
 INK, ORANGE, BLUE = "#20262b", "#e58a00", "#0072b2"  # apart for every colour vision; neither says good or bad
 SHADES = {  # kind: colour and opacity; the first of a part's kinds that is listed here counts
     "body": ("#b9c3ca", 0.22),
+    "wheel": ("#d6d3cd", 0.07),
     "structure": ("#868e95", 0.95),
     "exhaust": ("#b79c8c", 0.95),
     "air": ("#cdd6dc", 0.80),
@@ -116,7 +117,8 @@ def rounded(solid: Solid) -> pv.PolyData:
 
 def main() -> None:
     bay = packcheck.load(SCENE)
-    clashes = [finding for finding in bay.check(moves=False).findings if finding.word == "clash"][:2]
+    findings = bay.check(moves=False).findings
+    clashes = [finding for finding in findings if finding.word == "clash" and not finding.pose][:2]
     view = whole_bay(bay, clashes)
     picture = view.picture()
     start, end = (view.pixel(np.array(point, dtype=float)) for point in HINGE)
