@@ -58,6 +58,11 @@ class Assembly:
         slack = self.slacks.between(a, b)
         return replace(slack, ball=slack.ball + COVERAGE * self.spreads.most(a, b))
 
+    @property
+    def cautious(self) -> Slacks:
+        """The slacks with what is only likely on top, as if it were as hard: for what is not reckoned closer."""
+        return self.slacks.loosened(self.spreads.farthest())
+
     def carried_by(self, name: str) -> tuple[str, ...]:
         """Every part that hangs on part `name`, directly or not, in scene order."""
         nodes: list[Frame | Part] = [*self.scene.frames.values(), *self.scene.parts.values()]

@@ -63,7 +63,7 @@ class Directed:
 
     def tilt(self, assembly: Assembly, besides: Sequence[str] = ()) -> float:
         """How far it may turn, degrees, against the car or against what hangs on the nodes `besides`."""
-        apart = assembly.slacks.of_points(*self.nodes).most
+        apart = assembly.cautious.of_points(*self.nodes).most
         both = 2 * _common(assembly, self.start.node, self.end.node, besides)
         return _turned_by(apart + both, self.length)
 
@@ -84,15 +84,15 @@ class Flat:
         """How far it may turn, degrees; a frame has no size, and what it turns is not known: none."""
         if self.size is None:
             return 0.0
-        return _turned_by(2 * assembly.slacks.tilting(self.point.node, besides), self.size)
+        return _turned_by(2 * assembly.cautious.tilting(self.point.node, besides), self.size)
 
 
 def _common(assembly: Assembly, a: str, b: str, besides: Sequence[str]) -> float:
     """What carries both ends and may turn them together, mm; the own ball of one part counts in `of_points`."""
-    carried = assembly.slacks.tilting(a, besides)
+    carried = assembly.cautious.tilting(a, besides)
     if a == b:
-        return max(0.0, carried - assembly.slacks.of_points(a, a).ball / 2)
-    return carried - assembly.slacks.tilting(a, [*besides, b])
+        return max(0.0, carried - assembly.cautious.of_points(a, a).ball / 2)
+    return carried - assembly.cautious.tilting(a, [*besides, b])
 
 
 def _turned_by(off: float, length: float) -> float:

@@ -97,6 +97,14 @@ class Slacks:
         better._slack = self._slack | {name: (ball, []) for name, ball in tolerances.items()}
         return better
 
+    def loosened(self, by: Mapping[str, float]) -> Slacks:
+        """The same, were every point of some parts and frames off by so many mm more, in any direction."""
+        looser = copy(self)
+        looser._slack = self._slack | {
+            name: (ball + by[name], boxes) for name, (ball, boxes) in self._slack.items() if name in by
+        }
+        return looser
+
     def of_points(self, a: str, b: str) -> Slack:
         """The slack between a point on node `a` and one on node `b`, frames or parts, or the car.
 
