@@ -14,6 +14,7 @@ from packcheck.proximity.freeing import drawn_in, shortest_escape
 from packcheck.proximity.outward import out_of_hulls, ways_out
 from packcheck.proximity.pairs import Body, PairGap, clearance, pair_gap
 from packcheck.proximity.separation import Placed, Separation
+from packcheck.proximity.sunken import sunk_at_least
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import CONTACT_BAND
 
@@ -160,6 +161,7 @@ class Session:
 
         Parts that only just clear come here too, when their facets cannot tell: then `worst` is the gap.
         """
+        high = min(high, -self._sunk_at_least(a, b, a_from_b))
         moved = _mover(a_from_b)
         ways = ways_out(a, b, a_from_b, worst)
         escape = self._short_escape(a, b, moved, ways * enough)
@@ -180,6 +182,13 @@ class Session:
         touching = min(self._pairs(self._patched(a), self._patched(b), moved(escape), np.inf), key=_value)
         meeting = (touching.on_a + touching.on_b) / 2
         return Separation(-length, -length, high, frozen([meeting, meeting + escape]), frozen(escape / length))
+
+    def _sunk_at_least(self, a: tuple[Solid, ...], b: tuple[Solid, ...], a_from_b: Pose) -> float:
+        """A shift, mm, that no way out is shorter than; -inf when they may well be apart."""
+        near = _nearest_boxes_first(self._patched(a), self._patched(b), a_from_b)
+        depths = (sunk_at_least(first, second, a_from_b) for distance, first, second in near if distance <= 0)
+        sunk = max(depths, default=0.0)
+        return sunk if sunk > 0 else -np.inf
 
     def _short_escape(
         self, a: tuple[Solid, ...], b: tuple[Solid, ...], moved: Callable[[Vector], Pose], shifts: Points

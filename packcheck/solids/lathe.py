@@ -122,6 +122,9 @@ def disc_faces(start: int, count: int) -> Faces:
     return start + np.column_stack([low, third, high])
 
 
+_SQUARE = 1e-100  # of a unit direction; less across the axis is none, and dividing by it would overflow
+
+
 def _profile_support(profile: Sequence[tuple[float, float]]) -> Support:
     """Support points of the solid that a convex profile of (radius, z) corners sweeps about z."""
     corners = np.asarray(profile)
@@ -130,8 +133,9 @@ def _profile_support(profile: Sequence[tuple[float, float]]) -> Support:
         across = np.hypot(directions[:, 0], directions[:, 1])
         heights = across[:, None] * corners[:, 0] + directions[:, 2:3] * corners[:, 1]
         best = corners[np.argmax(heights, axis=1)]
-        scale = np.divide(best[:, 0], across, out=np.zeros_like(across), where=across > 0)
-        x = np.where(across > 0, directions[:, 0] * scale, best[:, 0])
+        turned = across > _SQUARE
+        scale = np.divide(best[:, 0], across, out=np.zeros_like(across), where=turned)
+        x = np.where(turned, directions[:, 0] * scale, best[:, 0])
         return np.column_stack([x, directions[:, 1] * scale, best[:, 1]])
 
     return support
