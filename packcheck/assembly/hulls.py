@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from packcheck.solids.solid import Solid
 
 __all__ = ["Hull", "hull_of"]
 
+_KEPT = 512  # hulls; of a bay larger than that some are made again
 _MANY = 600  # points; below it the hull costs more than it saves
 
 
@@ -31,8 +32,12 @@ class Hull:
     fine_error: float
 
 
-def hull_of(solids: Sequence[Solid]) -> Hull:
-    """The hull of one or more solids. Curved faces count by their coarser twins: fewer points, a larger error."""
+@lru_cache(maxsize=_KEPT)
+def hull_of(solids: tuple[Solid, ...]) -> Hull:
+    """The hull of one or more solids. Curved faces count by their coarser twins: fewer points, a larger error.
+
+    Remembered for the solids asked last: each pair of parts asks for the same ones again.
+    """
     coarse = [solid.draft or solid for solid in solids]
     points = np.vstack([solid.vertices[np.unique(solid.faces)] for solid in coarse])
     radii = [solid.radius for solid in solids]

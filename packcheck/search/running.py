@@ -117,6 +117,7 @@ class _Run:
                 for half in cell.halved(int(np.argmax(self.problem.travel(cell)))):
                     self._add(half, bound)
         low = min([self._floor, self.best.high, *(entry[0] for entry in self._heap)])
+        low = low if self.lowest > -np.inf else -np.inf  # what is not bounded at one setting is not bounded
         return Outcome(low, self.best.high, self.at, self.best, self._answer(low), self.queries)
 
     def _is_done(self) -> bool:
@@ -129,7 +130,8 @@ class _Run:
 
     def _answer(self, low: float) -> Answer:
         if self.limit == -np.inf:
-            return Answer.FOUND if self.lowest - low <= self.tolerance + SEARCH_ROUNDING else Answer.OPEN
+            closed = low > -np.inf and self.lowest - low <= self.tolerance + SEARCH_ROUNDING
+            return Answer.FOUND if closed else Answer.OPEN
         return Answer.BELOW if self.best.high < self.limit else Answer.ABOVE if low >= self.limit else Answer.OPEN
 
     def _hint_helps(self, probe: Probe) -> bool:

@@ -13,6 +13,8 @@ from tests.benchmarks.motions import demo_motions, random_motions
 from tests.benchmarks.one_nudge import one_nudge
 from tests.benchmarks.startup import startup, where_the_time_goes
 
+RUNS = [gap_pass, growth, startup, where_the_time_goes, memory, one_nudge, random_motions, demo_motions]
+
 
 @pytest.mark.benchmark
 @pytest.mark.parametrize(

@@ -111,7 +111,9 @@ def test_a_setting_without_a_lower_bound_ends_the_search_and_is_not_hidden() -> 
 
     found = decide(Problem(gauge, (Cell.of([0], [10]),), lambda cell: 9 * cell.halves), 2)
     assert found.answer is Answer.OPEN
-    assert found.low < 2
+    assert found.low == -np.inf
+    closed = least(Problem(gauge, (Cell.of([0], [10]),), lambda cell: 9 * cell.halves))
+    assert (closed.answer, closed.low) == (Answer.OPEN, -np.inf)
 
 
 def test_all_roots_are_searched() -> None:
