@@ -23,6 +23,7 @@ from packcheck.proximity import Session
 from packcheck.replacing import Stamp, stamp
 from packcheck.scene import load_scene
 from packcheck.scene.model import Stage
+from packcheck.studies import moving
 
 __all__ = ["Look", "Watcher", "next_save"]
 
@@ -43,6 +44,7 @@ class Look:
     """What a look at the scene gave: a report and what changed since the last one, or faults and no report.
 
     `first` when there was no report to hold it against; `seconds` from noticing the save to having the answer.
+    `at_rest`: something moves, and only gaps at rest are in the report; `Watcher.motions` has the others.
     """
 
     report: Report | None = None
@@ -50,6 +52,7 @@ class Look:
     faults: tuple[Fault, ...] = ()
     first: bool = False
     seconds: float = 0.0
+    at_rest: bool = False
 
 
 @dataclass(slots=True)
@@ -64,6 +67,7 @@ class Watcher:
     _folders: tuple[Path, ...] = ()
     _seen: dict[Path, Stamp] = field(default_factory=dict)
     _last: Alternative | None = None
+    _last_whole: Alternative | None = None
     _stock: Stock = field(default_factory=Stock)
     _session: Session = field(default_factory=Session)
     _replaced: int = 0
@@ -79,13 +83,22 @@ class Watcher:
         except PackcheckError as error:
             self._keep_an_eye_on(self._files, {file.absolute().parent for file in (self.path, *self._files)})
             return Look(faults=error.faults)
-        report = bay.check(moves=False)
+        report = bay.check(moves=False, without=(moving.ID,))
         now = Alternative("now", report, bay.pair)
-        changes = compared([self._last, now]).changes["now"] if self._last else ()
-        seen = Look(report, changes, first=self._last is None)
+        seen = Look(report, _held(now, self._last), first=self._last is None, at_rest=bool(scene.motions))
         self.bay, self._last = bay, now
         self._keep_an_eye_on(bay.sources)
         return seen
+
+    def motions(self) -> Look:
+        """The last look once more, with what comes too near while something moves: that takes its time."""
+        assert self.bay is not None
+        begun = time.monotonic()
+        report = self.bay.check(moves=False)
+        now, last = Alternative("now", report, self.bay.pair), self._last_whole
+        changes = tuple(change for change in _held(now, last) if change.study == moving.ID)
+        self._last_whole = now
+        return Look(report, changes, first=last is None, seconds=time.monotonic() - begun)
 
     def changed(self) -> bool:
         """Whether a file has been saved since the last look."""
@@ -109,6 +122,10 @@ class Watcher:
         self._replaced += self._stock.drop_changed()
         if self._replaced > MOST_REPLACED:
             self._stock, self._session, self._replaced = Stock(), Session(), 0
+
+
+def _held(now: Alternative, last: Alternative | None) -> tuple[Change, ...]:
+    return compared([last, now]).changes["now"] if last else ()
 
 
 def next_save(watcher: Watcher, pause: Pause, told: Look) -> Look:

@@ -242,3 +242,23 @@ def test_a_long_day_of_mesh_edits_does_not_fill_the_memory(scene: Path, monkeypa
         assert watcher.bay is not None
         sessions.append(watcher.bay.session)
     assert len({id(session) for session in sessions}) >= 2
+
+
+def test_what_moves_is_searched_after_what_rests_is_told(scene: Path) -> None:
+    """Oracle: by head. The lump slides 60 mm down, to where the far box ends at 155: 15 mm off, then 11 and 9."""
+    moving = SCENE.replace(
+        "clearances", "motions: {slides: {carries: [lump], travel: {by: [0, 0, -1], from: 0, to: 36}}}\nclearances"
+    )
+    scene.write_text(moving, encoding="utf-8")
+    watcher = Watcher(scene)
+    first = watcher.look()
+    assert first.at_rest
+    assert first.report is not None
+    assert not [finding for finding in first.report.findings if finding.study == "moving"]
+    assert watcher.motions().first
+    save(scene, "from: 0, to: 36", "from: 0, to: 39")()
+    rest = watcher.look()
+    assert not rest.changes
+    whole = watcher.motions()
+    assert [(change.kind, change.study) for change in whole.changes] == [(Kind.WORSE, "moving")]
+    assert whole.changes[0].by == pytest.approx(-3.0, abs=0.06)

@@ -35,12 +35,15 @@ def command(*, scene: Path, layout: str | None, no_moves: bool) -> None:
     watcher = Watcher(scene, layout)
     with working("checking"):
         look = watcher.look()
-    _tell(look)
+        whole = watcher.motions() if look.at_rest else look
+    _tell(whole)
     click.echo(f"watching {counted(watcher)}; ctrl-C stops", err=True)
     try:
         while True:
             look = next_save(watcher, time.sleep, look)
             _tell(look)
+            if not watcher.changed():
+                _tell_motions(watcher, look)
             if not no_moves:
                 _tell_moves(watcher, look)
     except KeyboardInterrupt:
@@ -60,9 +63,19 @@ def _tell(look: Look) -> None:
     if report is None:
         emit_lines(lambda width: fault_lines(look.faults, width), PIPED_WIDTH)
     elif look.first:
-        emit_lines(lambda width: first_lines(report, width), PIPED_WIDTH)
+        emit_lines(lambda width: first_lines(report, width, at_rest=look.at_rest), PIPED_WIDTH)
     else:
-        emit_lines(lambda width: change_lines(report, look.changes, look.seconds, width), PIPED_WIDTH)
+        emit_lines(
+            lambda width: change_lines(report, look.changes, look.seconds, width, at_rest=look.at_rest), PIPED_WIDTH
+        )
+
+
+def _tell_motions(watcher: Watcher, look: Look) -> None:
+    """What comes too near while something moves, once that is searched as well."""
+    if look.at_rest:
+        with working("searching what moves"):
+            found = watcher.motions()
+        _tell(found)
 
 
 def _tell_moves(watcher: Watcher, look: Look) -> None:

@@ -18,20 +18,24 @@ __all__ = ["change_lines", "fault_lines", "first_lines", "move_lines"]
 WORDS: Final = {Kind.APPEARS: "new", Kind.VANISHES: "gone", Kind.WORSE: "worse", Kind.BETTER: "better"}
 STYLES: Final = {Kind.APPEARS: Style.SHORT, Kind.WORSE: Style.SHORT}
 
+AT_REST: Final = "; at rest, what moves follows"
+
 MOST: Final = 30
 """Changes told one by one; the rest are counted."""
 
 
-def first_lines(report: Report, width: int) -> Iterator[Line]:
+def first_lines(report: Report, width: int, *, at_rest: bool = False) -> Iterator[Line]:
     """The verdict, and everything that falls short or is undecided in one line each."""
-    yield from wrapped(headline(report), width, Style.STRONG)
+    yield from wrapped(headline(report) + (AT_REST if at_rest else ""), width, Style.STRONG)
     told = [f for f in report.findings if f.verdict not in (Verdict.PASS, Verdict.CLOSE)]
     for finding in sorted(told, key=lambda finding: finding.sort_key)[:MOST]:
         yield from _line("", finding.subjects, _said(finding, report.units), width)
     yield from _more(len(told) - MOST, width)
 
 
-def change_lines(report: Report, changes: Iterable[Change], seconds: float, width: int) -> Iterator[Line]:
+def change_lines(
+    report: Report, changes: Iterable[Change], seconds: float, width: int, *, at_rest: bool = False
+) -> Iterator[Line]:
     """What changed since the last save, worst first, then the verdict and how long it took to find."""
     listed = list(changes)
     for change in listed[:MOST]:
@@ -41,7 +45,8 @@ def change_lines(report: Report, changes: Iterable[Change], seconds: float, widt
     yield from _more(len(listed) - MOST, width)
     if not listed:
         yield from wrapped("no finding changed", width)
-    yield from wrapped(f"{headline(report)} ({seconds:.2f} s)", width, Style.STRONG)
+    verdict = headline(report) + (AT_REST if at_rest else "")
+    yield from wrapped(f"{verdict} ({seconds:.2f} s)", width, Style.STRONG)
 
 
 def fault_lines(faults: Iterable[Fault], width: int) -> Iterator[Line]:

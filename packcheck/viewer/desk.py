@@ -24,7 +24,7 @@ from packcheck.scene.model import LengthUnit
 from packcheck.surfaces import Colour, Model, Surface
 from packcheck.viewer.nudging import Nudge, gaps_of, nudged, planned_nudge
 from packcheck.viewer.picks import MOST_PICKS, pick_lines
-from packcheck.watching import Watcher
+from packcheck.watching import Look, Watcher
 
 __all__ = ["Desk"]
 
@@ -59,7 +59,13 @@ class Desk:
         look = self.watcher.look()
         if look.report is None:
             raise SceneError(look.faults)
-        self._take(look.report)
+        self._take(self._whole_report(look))
+
+    def _whole_report(self, look: Look) -> Report:
+        """The report of a look, what moves included."""
+        report = self.watcher.motions().report if look.at_rest else look.report
+        assert report is not None
+        return report
 
     def _take(self, report: Report) -> None:
         self.report = report
@@ -184,7 +190,7 @@ class Desk:
         if look.report is None:
             self.said = [str(fault).splitlines()[0] for fault in look.faults]
             return False
-        self._take(look.report)
+        self._take(self._whole_report(look))
         same = [k for k, f in enumerate(self.findings) if looked_at and f.subjects == looked_at.subjects]
         self.at = same[0] if same else None
         self.said = [f"{change.kind}: {' - '.join(change.subjects)}" for change in look.changes] or ["read again"]

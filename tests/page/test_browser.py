@@ -193,7 +193,8 @@ def test_it_prints_on_sane_pages(paper: str, size: tuple[int, int], chrome: Brow
     text = " ".join(" ".join(page.get_textpage().get_text_range() for page in document).split())
     told = json.loads(demo.with_suffix(".json").read_text(encoding="utf-8"))
     assert f"{told['counts']['fail']} shortfalls found in" in text
-    assert all(name in text for finding in told["findings"] for name in finding["subjects"])
+    unbroken = text.replace(" ", "").replace("\ufffe", "")  # names may be broken at the end of a line
+    assert all(name in unbroken for finding in told["findings"] for name in finding["subjects"])
     assert "Show in the model" not in text
     for page in document:
         assert page.get_size() == pytest.approx(size, abs=1.5)
