@@ -6,7 +6,7 @@ Pure functions of reports. A finding is the same one in two reports when study, 
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -44,10 +44,17 @@ class Alternative:
     centre: Point | None = None
     unweighed: int = 0
 
+    alike: frozenset[int] = frozenset()  # findings, by id, that are the same in all that is compared
+
     @property
     def worst(self) -> Finding | None:
-        """The finding with the least margin; one whose margin has no lower end is worse than any number."""
-        asked = [finding for finding in self.report.findings if _is_asked(finding)]
+        """The finding with the least margin, of those that are not alike in all that is compared.
+
+        One whose margin has no lower end is worse than any number.
+        """
+        asked = [
+            finding for finding in self.report.findings if _is_asked(finding) and id(finding) not in self.alike
+        ]
         return min(asked, key=lambda finding: (_margin(finding), finding.sort_key), default=None)
 
 
@@ -83,12 +90,30 @@ class Comparison:
 
 def compared(alternatives: Sequence[Alternative]) -> Comparison:
     """Hold all but the first against the first, and rank all by their worst margin."""
+    alternatives = _without_alike(alternatives)
     first, *others = alternatives
     return Comparison(
         tuple(alternatives),
         {other.name: tuple(_changes(first, other)) for other in others},
         tuple(_ranking(alternatives)),
     )
+
+
+def _without_alike(alternatives: Sequence[Alternative]) -> list[Alternative]:
+    """The alternatives, each knowing which of its findings all others have just so: they decide nothing."""
+    keyed = [_by_key(one.report.findings) for one in alternatives]
+    shared = set.intersection(*(set(findings) for findings in keyed))
+    alike = {key for key in shared if _are_alike([findings[key] for findings in keyed])}
+    return [
+        replace(one, alike=frozenset(id(findings[key]) for key in alike))
+        for one, findings in zip(alternatives, keyed, strict=True)
+    ]
+
+
+def _are_alike(findings: Sequence[Finding]) -> bool:
+    margins = [_margin(finding) for finding in findings]
+    same = all(margin == margins[0] or abs(margin - margins[0]) < TELLING for margin in margins)
+    return same and len({finding.verdict for finding in findings}) == 1
 
 
 def _is_asked(finding: Finding) -> bool:
@@ -191,8 +216,6 @@ def _decider(worst: Finding) -> str:
     subjects, word = " - ".join(worst.subjects), worst.word or worst.verdict
     if worst.margin is None or worst.skipped:
         return f"{subjects} is {word}, how far is not known"
-    unit = f" {worst.unit}"
-    side = "within" if worst.margin >= 0 else "short of"
-    if worst.verdict is Verdict.UNSURE:
-        return f"{subjects} {word}, up to {-worst.margin:.1f}{unit} short of its limit"
-    return f"{subjects} decides: {word}, {abs(worst.margin):.1f}{unit} {side} its limit"
+    inside = np.floor(worst.margin * 10 + 1e-6) / 10  # never rounded to look better
+    amount = f"{abs(inside):.1f} {worst.unit} {'within' if worst.margin >= 0 else 'short of'} its limit"
+    return f"{subjects} decides: {word}, {'up to ' if worst.verdict is Verdict.UNSURE else ''}{amount}"

@@ -26,7 +26,6 @@ from packcheck.findings import Finding, Verdict
 from packcheck.proximity import Placed, Session
 from packcheck.rates import measure_rates, pair_rate, speed_of
 from packcheck.scene.build import Written
-from packcheck.scene.model import Part
 from packcheck.studies.gaps import pair_finding
 from packcheck.studies.measures import ID as MEASURES
 from packcheck.studies.measures import measure_finding
@@ -114,7 +113,7 @@ class Varied:
         doubts += [
             f"{name} changes in another way than by place or size" for name, v in speeds.items() if v is None
         ]
-        doubts += [f"{name} rests on another part" for name, part in here.scene.parts.items() if _rests(part)]
+        doubts += [f"{name} rests on another part" for name, v in speeds.items() if v and _rests(here, name)]
         doubts += [f"measure {measures[k].name} bends" for k in self._measures if measures[k].sort not in EVEN]
         self.unproven = doubts[0] if doubts else ""
 
@@ -210,7 +209,7 @@ class Varied:
         found = [pair_finding(assembly, self.session, a, b) for a, b in self._rates]
         findings = [finding for finding in found if finding is not None]
         findings += [measure_finding(assembly, assembly.scene.measures[k]) for k in self._measures]
-        asked = [f for f in findings if f.margin is not None or f.verdict is not Verdict.PASS]
+        asked = [f for f in findings if f.verdict is not Verdict.PASS or _is_telling(f)]
         return min(asked, key=lambda f: (-np.inf if f.margin is None else f.margin, f.sort_key), default=None)
 
     def untouched_shortfalls(self, value: float) -> int:
@@ -244,8 +243,13 @@ def _reach(placed: Placed, way: Vector) -> float:
     return float(placed.pose.apply(farthest) @ way) + solid.radius
 
 
-def _rests(part: Part) -> bool:
-    return any(face.on for face in part.faces)
+def _is_telling(finding: Finding) -> bool:
+    """Whether a passing finding has a margin worth telling: a sound joint has not."""
+    return finding.margin is not None and (finding.limit.most is None or finding.study == MEASURES)
+
+
+def _rests(assembly: Assembly, name: str) -> bool:
+    return any(face.on for face in assembly.scene.parts[name].faces)
 
 
 def _touched(odd: Sequence[str], pair: tuple[str, str]) -> bool:

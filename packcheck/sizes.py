@@ -15,8 +15,8 @@ stretch in the other direction is looked for first.
 
 Limits
 ------
-Only what rests on the param is asked. What falls short anyway is counted and named as such. Moves of parts that the
-builder would make to suit are not tried; give two params to see what they allow each other.
+Asked at rest: what moves is not led through its motions here. Only what rests on the param is asked. What falls
+short anyway is counted and named as such. Moves of parts that the builder would make to suit are not tried; give two params to see what they allow each other.
 
 Example
 -------
@@ -53,6 +53,9 @@ STEPS = 100
 
 MOST_VALUES = 150
 """Values of the param that are tried on one way; some tenths of a second each."""
+
+ENOUGH = 20.0
+"""mm. How far a stretch is followed that was found on the way back."""
 
 ROUND = (1.0, 2.0, 5.0, 10.0)
 """mm. Grids of the rounder values told beside the answer."""
@@ -119,7 +122,7 @@ def size_of(varied: Varied, begun: float, *, least: bool = False, to: float | No
     ahead, refused = _stretches(varied, begun, sign, reach)
     found = ahead
     if not ahead or ahead[0].start != begun:  # it fails as it stands: look the other way first
-        back, _ = _stretches(varied, begun, -sign, max(100.0, abs(begun)))
+        back, _ = _stretches(varied, begun, -sign, max(100.0, abs(begun)), ENOUGH)
         found = [Stretch(one.end, one.start, one.by) for one in back[:1]] + ahead
     first = found[0] if found else None
     if first is None:
@@ -132,8 +135,13 @@ def size_of(varied: Varied, begun: float, *, least: bool = False, to: float | No
     return Size(varied.param, begun, answer, stopped, tuple(found), varied.unproven, rounder, beside, refused)
 
 
-def _stretches(varied: Varied, begun: float, sign: float, reach: float) -> tuple[list[Stretch], str]:
-    """The stretches that pass, outward from `begun`, and why the way ended early if it did."""
+def _stretches(
+    varied: Varied, begun: float, sign: float, reach: float, enough: float = np.inf
+) -> tuple[list[Stretch], str]:
+    """The stretches that pass, outward from `begun`, and why the way ended early if it did.
+
+    Once one has begun, it is followed for no more than `enough` mm, and no other is looked for.
+    """
     stretches: list[Stretch] = []
     opened: float | None = None
     s, loaded, passed, failed, step = 0.0, 0.0, 0.0, 0.0, max(RESOLUTION, reach / STEPS)
@@ -145,6 +153,7 @@ def _stretches(varied: Varied, begun: float, sign: float, reach: float) -> tuple
         loaded = s
         if probe.free >= 0:
             opened = _crossing(varied, begun, sign, failed, s) if opened is None else opened
+            reach = min(reach, opened + enough)
             passed = s if varied.unproven else min(reach, s + probe.free)
             s += step if varied.unproven else max(probe.free, RESOLUTION if probe.free == 0 else 1e-6)
         else:

@@ -53,7 +53,7 @@ def comparison_lines(comparison: Comparison, width: int) -> Iterator[Line]:
     first = comparison.alternatives[0]
     yield from wrapped(f"{first.report.scene}: {first.report.title}".removesuffix(": "), width, Style.QUIET)
     yield Line("")
-    yield from wrapped("Best first, by the worst margin of each", width, Style.STRONG)
+    yield from wrapped(_order_words(first), width, Style.STRONG)
     for place, rank in enumerate(comparison.ranking, start=1):
         yield from wrapped(f"{place}. {rank.name}: {rank.reason}", width, hang="   ")
     yield Line("")
@@ -63,6 +63,12 @@ def comparison_lines(comparison: Comparison, width: int) -> Iterator[Line]:
         yield from _against(name, first, changes, width)
     yield Line("")
     yield from wrapped(CAUTION, width, Style.QUIET)
+
+
+def _order_words(first: Alternative) -> str:
+    alike = len(first.alike)
+    left_out = f" ({alike} findings that are alike in all left out)" if alike else ""
+    return f"Best first, by the worst margin of each{left_out}"
 
 
 def _side_by_side(comparison: Comparison) -> Table:

@@ -18,7 +18,7 @@ from packcheck.scene.features import Measure
 from packcheck.studies.measures import measure_finding
 from packcheck.tolerances import LIMIT_SLACK
 
-__all__ = ["Step", "Way", "first_passing", "followed", "in_play"]
+__all__ = ["Step", "Way", "first_passing", "followed", "in_play", "stands_on"]
 
 STOP = 0.002
 """mm. A margin smaller than this is used up."""
@@ -111,12 +111,12 @@ def in_play(way: Way) -> tuple[list[Ask], list[Measure]]:
     moved = [
         measure
         for measure in trial.assembly.scene.measures
-        if measure.sort != "restraint" and _stands_on(trial.assembly, measure, nodes)
+        if measure.sort != "restraint" and stands_on(trial.assembly, measure, nodes)
     ]
     return asks, moved
 
 
-def _stands_on(assembly: Assembly, measure: Measure, nodes: frozenset[str]) -> bool:
+def stands_on(assembly: Assembly, measure: Measure, nodes: frozenset[str]) -> bool:
     return any(set(standing(assembly, feature).nodes) & nodes for feature in measure.features)
 
 

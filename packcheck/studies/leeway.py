@@ -17,8 +17,8 @@ that come undone are named. Hoses and looms bolted to it are led anew and ask no
 
 Limits
 ------
-Straight ways and turns about one axis at a time, everything else at rest. A way that is free is free of the shapes
-in the file, as described there.
+Straight ways and turns about one axis at a time, everything else at rest: motions are not led through here. A way
+that is free is free of the shapes in the file, as described there.
 
 Example
 -------
