@@ -16,7 +16,8 @@ stretch in the other direction is looked for first.
 Limits
 ------
 Asked at rest: what moves is not led through its motions here. Only what rests on the param is asked. What falls
-short anyway is counted and named as such. Moves of parts that the builder would make to suit are not tried; give two params to see what they allow each other.
+short anyway is counted and named as such. Moves of parts that the builder would make to suit are not tried; give
+two params to see what they allow each other.
 
 Example
 -------
