@@ -68,7 +68,8 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
         return replace(finding, no_move=finding.note)
     free = _movable(assembly, finding.subjects)
     if not free:
-        return replace(finding, no_move="neither may be moved")
+        fixed = all(assembly.scene.parts[name].fixed for name in finding.subjects)
+        return replace(finding, no_move="both parts are fixed" if fixed else "neither may be moved apart")
     try:
         move, reasons = _easiest(assembly, session, finding, sorted(free, key=lambda part: _bulk(assembly, part)))
     except QueryError as error:
@@ -89,10 +90,15 @@ def _looked_at_in_motion(assembly: Assembly, session: Session, move: Move) -> Mo
 
 
 def _movable(assembly: Assembly, subjects: Sequence[str]) -> list[str]:
-    """What may be moved to mend a finding: the air that a part needs goes with the part, other room stays."""
+    """What may be moved to mend a finding: the air that a part needs goes with the part, other room stays.
+
+    What carries both cannot part them. Panels and tubes are moved only where nothing else can be.
+    """
     parts = assembly.scene.parts
     owners = dict.fromkeys(parts[name].air_of or name for name in subjects)
-    return [name for name in owners if not parts[name].fixed and not RESERVED.intersection(parts[name].kinds)]
+    free = [name for name in owners if not parts[name].fixed and not RESERVED.intersection(parts[name].kinds)]
+    apart = [name for name in free if not {*subjects} <= {name, *assembly.carried_by(name)}]
+    return [name for name in apart if not _FRAMEWORK.intersection(parts[name].kinds)] or apart
 
 
 def _easiest(
@@ -250,4 +256,5 @@ _SIX = [sign * axis for axis in np.eye(3) for sign in (1.0, -1.0)]
 _DIAGONALS = [(a + b) / np.sqrt(2) for a, b in combinations(_SIX, 2) if a @ b == 0]
 _GRIDS = {"mm": (1.0, 0.5, 0.1), "in": (MM_PER_INCH / 16, MM_PER_INCH / 32, MM_PER_INCH / 64)}
 _SLIGHT = 0.05
+_FRAMEWORK = frozenset({"structure", "body"})
 _FAR = 20.0  # mm; a small part moved less than this is not worth moving a large one for

@@ -128,8 +128,8 @@ def test_the_reason_for_no_move_is_true_in_crowds(seed: int) -> None:
 def test_a_pin_in_a_hole_is_told_to_move_half_a_millimetre() -> None:
     """Oracle: closed form. Pin of radius 5 in a bore of radius 6, 0.5 off; 0.9 all round is left at 0.1 off."""
     pin = part("pin", Cylinder(10, 50), at=(0.5, 0, 0))
-    plate = part("plate", Tube(60, 12, 20), fixed=True)
-    report = bay(pin, plate, clearances=Clearances(default=0.9, use="none")).check()
+    ring = part("ring", Tube(60, 12, 20), fixed=True)
+    report = bay(pin, ring, clearances=Clearances(default=0.9, use="none")).check(parts=["pin"])
     (finding,) = (f for f in report.findings if f.verdict is Verdict.FAIL)
     assert finding.value == pytest.approx(0.5, abs=0.001)
     assert finding.move is not None
@@ -222,6 +222,32 @@ def test_an_overlap_where_nothing_is_asked_but_that_gets_a_real_move() -> None:
     (finding,) = bay(hand, cube, clearances=Clearances(default=0.0, use="none")).check().findings
     assert finding.move is not None
     assert finding.move.by == pytest.approx([3, 0, 0])
+
+
+def test_a_part_that_sticks_out_of_a_lid_is_not_led_out_through_it() -> None:
+    """Oracle: by construction. The top of the tank is 15 mm over a thin lid: up is the shorter way out by far."""
+    tank = part("tank", Box((60, 60, 80)), at=(0, 0, -20))
+    lid = part("lid", Box((900, 900, 2)), at=(0, 0, 5), fixed=True)
+    (finding,) = bay(tank, lid, clearances=ruled(default=1.0)).check().findings
+    assert finding.move is not None
+    assert finding.move.by == pytest.approx([0, 0, -17])
+
+
+def test_a_part_is_not_moved_with_what_clashes_with_it() -> None:
+    """Oracle: by construction: the strap hangs on the battery, so that moving the battery moves both."""
+    battery = part("battery", Box((100, 60, 80)))
+    strap = part("strap", Box((20, 80, 4)), at=(0, 0, 39), parent="battery", fixed=True)
+    (finding,) = bay(battery, strap).check().findings
+    assert finding.move is None
+    assert finding.no_move == "neither may be moved apart"
+
+
+def test_a_panel_is_left_where_it_is_while_something_else_can_move() -> None:
+    """Oracle: common practice: a tank is moved, not the tube of the frame beside it, though that is smaller."""
+    tank = part("tank", Box((200, 200, 200)))
+    tube = part("tube", Box((20, 20, 20)), at=(115, 0, 0), kinds=("structure",))
+    (finding,) = bay(tank, tube, clearances=ruled(default=10.0)).check().findings
+    assert finding.move is not None and finding.move.part == "tank"
 
 
 def test_moves_in_inch_scenes_are_in_sixteenths() -> None:

@@ -12,11 +12,12 @@ from itertools import product
 
 import numpy as np
 
-from packcheck.arrays import Vector
+from packcheck.arrays import Point, Vector
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.tolerance import Slack
 from packcheck.proximity import Placed, Session
+from packcheck.proximity.through import leads_through
 from packcheck.tolerances import BOX_SLACK, JOINT_GAP, LIMIT_SLACK
 
 __all__ = ["Neighbours", "Shortfall"]
@@ -91,8 +92,9 @@ class Neighbours:
     def in_the_way(self, shift: Vector) -> str | None:
         """The first part that the group would have to pass through on a straight `shift` (3,) mm, if any.
 
-        What it clashes with already does not count. Between two queries the group travels no farther than it surely
-        can; parts that are not convex, and joints, are looked at in strides.
+        What it clashes with already counts only where its middle would have to pass to the other side, as that of a
+        part that sticks out of a lid does when it is lifted. Between two queries the group travels no farther than
+        it surely can; parts that are not convex, and joints, are looked at in strides.
         """
         for member, other in self._swept_over(shift):
             asked = self._asked[member, other]
@@ -122,12 +124,16 @@ class Neighbours:
         while gone < length:
             bounds = self._session.rough_bounds(self._shifted(member, way * gone), still, length)
             if bounds.low <= 0 and bounds.high < _ROUGH:
-                return gone > 0
+                return gone > 0 or leads_through(self._middle(member), shift, still)
             if placed.convex and still.convex and bounds.direction is not None:
                 closing = -float(bounds.direction @ way)  # their separating plane is reached no sooner
                 gone += bounds.low / closing if closing > 1e-6 else length
             gone += max(bounds.low, _STRIDE)
         return False
+
+    def _middle(self, member: str) -> Point:
+        middle: Point = self._member_boxes[self.members.index(member)].mean(axis=0)
+        return middle
 
     def _near(self, shift: Vector) -> list[tuple[str, str]]:
         distances = box_distances(self._member_boxes + shift, self._other_boxes)
