@@ -153,7 +153,7 @@ class Bay:
     def pair(self, subjects: tuple[str, ...]) -> Finding | None:
         """The gap finding of two parts, whatever its verdict.
 
-        None when they are surely farther apart than anything asked, or one of them is not in the scene.
+        None when they are surely farther apart than anything asked, nothing is, or one of them is not in the scene.
         """
         if len(subjects) != 2 or not set(subjects) <= set(self.assembly.parts):
             return None

@@ -265,7 +265,8 @@ class Report:
 
     `unlisted` counts passing pairs that have no finding of their own; `envelope_passes` how many of all passes
     rest on an envelope, `guess_passes` how many on what is known by guess only; `lowered` the rules gone under on
-    purpose; `missing` what the model does not hold.
+    purpose; `missing` what the model does not hold; `unmeasured` the pairs not measured on purpose,
+    in words: they are in no count.
     """
 
     scene: str
@@ -279,6 +280,7 @@ class Report:
     guess_passes: int = 0
     lowered: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
+    unmeasured: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     units: str = "mm"
     families: Mapping[str, str] = field(default_factory=dict)  # of each repeated part, the name of its row

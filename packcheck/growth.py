@@ -104,6 +104,8 @@ class Varied:
         speeds = {name: speed_of(here, there, name) for name in here.parts}
         self._rates = {}
         for pair in combinations(here.parts, 2):
+            if here.rules.unasked.between(*pair):
+                continue
             rate = pair_rate(here, there, pair, speeds)
             if rate > 0 or _touched(odd, pair):
                 self._rates[pair] = rate or 1.0

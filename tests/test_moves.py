@@ -205,6 +205,17 @@ def test_a_joint_that_a_move_would_undo_is_named_and_with_a_fixed_part_not_undon
         assert finding.move.text == "move pump 5 mm forward (clears every neighbour; undoes its joint with lug)"
 
 
+@pytest.mark.parametrize("at, undoes", [(-20, "; undoes its joint with box"), (-50, "")])
+def test_a_move_that_pulls_a_part_out_of_another_says_so(at: float, undoes: str) -> None:
+    """Oracle: by construction: 5 mm down clears the lid; the box holds the top 3 mm of an end, or is far."""
+    shaft = part("shaft", Box((40, 10, 10)), goes_into=("box",))
+    box = part("box", Box((6, 40, 4)), at=(at, 0, 4), fixed=True)
+    lid = part("lid", Box((900, 900, 10)), at=(0, 0, 15), fixed=True)
+    finding = next(f for f in bay(shaft, box, lid).check().findings if "shaft" in f.subjects)
+    assert finding.move is not None
+    assert finding.move.text == f"move shaft 5 mm down (clears every neighbour{undoes})"
+
+
 def test_a_part_is_not_told_to_sink_into_what_it_is_bolted_to() -> None:
     """Oracle: by construction: the tank stands on a shelf, a lid 5 mm over it asks 10: down is shut."""
     tank = part("tank", Box((40, 40, 40)), bolted_to=("shelf",))

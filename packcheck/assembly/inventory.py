@@ -40,6 +40,7 @@ def inventory(assembly: Assembly, only: Collection[str] = ()) -> Table:
 def _row(assembly: Assembly, name: str) -> tuple[str, ...]:
     part = assembly.scene.parts[name]
     joints = [other for other in assembly.scene.parts if assembly.rules.joint(name, other)]
+    joints += [f"goes into {other}" for other in part.goes_into]
     low, high = assembly.boxes[list(assembly.parts).index(name)]
     size = size_words(part, (high - low).tolist(), assembly.scene.units)
     known = _known(part, assembly.scene.units)

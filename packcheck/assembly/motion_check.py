@@ -32,6 +32,8 @@ def short_in_motion(
     for pair in moving_pairs(assembly):
         if (pair.a in group) == (pair.b in group) or assembly.rules.joint(pair.a, pair.b):
             continue
+        if assembly.rules.unasked.between(pair.a, pair.b):
+            continue
         needed = assembly.rules.limit(pair.a, pair.b).moving + assembly.slacks.between(pair.a, pair.b).most
         if sweeps.apart(pair) > needed + BOX_SLACK:
             continue

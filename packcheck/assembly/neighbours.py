@@ -2,7 +2,7 @@
 
 A group is a part with all that hangs on it; it moves as one. What it is bolted to is asked according to what can
 give: a fixed part must stay touched, so the group may only slide along it; another part may lose its joint, but not
-be sunk into; a hose or loom is led anew and asks nothing.
+be sunk into; a hose or loom is led anew and asks nothing. What it goes into asks nothing either.
 """
 
 from __future__ import annotations
@@ -68,10 +68,15 @@ class Neighbours:
         self._last: tuple[str, str] | None = None
 
     def undone(self, shift: Vector) -> tuple[str, ...]:
-        """What the group is bolted to and no longer touches after `shift` (3,) mm, car frame."""
-        joint = self._assembly.rules.joint
-        joints = [(m, o) for m, o in self._asked if joint(m, o) and not self._touches(m, o, shift)]
-        return tuple(dict.fromkeys(other for _, other in joints))
+        """What the group is bolted to, or goes into, and no longer touches after `shift` (3,) mm, car frame."""
+        return tuple(dict.fromkeys(o for m, o in self._asked if self._comes_apart(m, o, shift)))
+
+    def _comes_apart(self, member: str, other: str, shift: Vector) -> bool:
+        rules = self._assembly.rules
+        enters = rules.unasked.enters(member, other)
+        if enters and not self._touches(member, other, np.zeros(3)):
+            return False  # it stands in a hole, and touches nothing as drawn
+        return (enters or rules.joint(member, other)) and not self._touches(member, other, shift)
 
     def shortfall(
         self, shift: Vector, way: Vector | None = None, pair: tuple[str, str] | None = None
@@ -185,7 +190,7 @@ class Neighbours:
         return placed.at(placed.pose.shifted(shift))
 
     def _ask(self, member: str, other: str) -> _Asked | None:
-        if self._assembly.rules.rooms.unasked(member, other):
+        if self._assembly.rules.unasked.between(member, other):
             return None
         slack = self._assembly.slack(member, other)
         if not self._assembly.rules.joint(member, other):

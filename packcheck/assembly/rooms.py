@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from typing import Final
 
 from packcheck.assembly.rows import Labels, Row
@@ -37,22 +37,11 @@ class Rooms:
         return bool(self.names.intersection((a, b)))
 
     def unasked(self, a: str, b: str) -> bool:
-        """Whether nothing is asked between two parts: both are room, or one is the air that the other needs."""
+        """Whether room asks nothing between two parts: both are room, or one is the air that the other needs."""
         if not self.between(a, b):
             return False
         both = all(name in self.names or _HAND in self._parts[name].kinds for name in (a, b))
         return both or self._parts[a].air_of == b or self._parts[b].air_of == a
-
-    def unasked_pairs(self, names: Sequence[str], wanted: Collection[str]) -> list[tuple[str, str]]:
-        """The pairs among parts, one of them `wanted`, between which nothing is asked."""
-        place = {name: k for k, name in enumerate(names)}
-        rooms = [name for name in names if name in self.names]
-        pairs = {tuple(sorted((room, other), key=place.__getitem__)) for room in rooms for other in names}
-        return [
-            (a, b)
-            for a, b in sorted(pairs, key=lambda pair: [place[name] for name in pair])
-            if a != b and self.unasked(a, b) and (a in wanted or b in wanted)
-        ]
 
     @property
     def ruled(self) -> bool:

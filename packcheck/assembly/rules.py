@@ -13,10 +13,13 @@ the scene states none, the packaged defaults (5 mm between parts on one carrier,
 
 The only way under another rule is a rule that names both parts and says `lower: true` and `why`; reports then print
 "lowered from 10 to 3, line 31". Parts joined by `bolted_to` are asked to touch instead, and the rules by kind are
-off for that pair.
+off for that pair. Where a part `goes_into` another nothing is asked of the two: neither gap nor depth is measured,
+and reports say so.
 
 Room that must stay free (kinds `access` and `keep_out`, and the air that a part `needs`) asks for no overlap and
-nothing more, whatever the rules say of `*`; a rule that names it asks what it says. Room may overlap other room.
+nothing more, whatever the rules say of `*`; a rule that names it asks what it says. Room may overlap other
+room, and what is joined to a part, or goes into it, may stand in the air which that part needs; where the boxes of
+the two meet, reports say that it was not measured.
 
 Two parts are on *one part* when one is placed in the other or both hang on the same part, and on *one frame* when
 both hang on the same named frame. Parts on one part or one frame are on one carrier.
@@ -48,6 +51,7 @@ from packcheck.arrays import Floats
 from packcheck.assembly.carriers import Relation, carrier, relation
 from packcheck.assembly.rooms import Rooms
 from packcheck.assembly.rows import Labels, Row, packaged, scene_row
+from packcheck.assembly.unasked import Unasked
 from packcheck.findings import Limit, RuleNote, SourceMark
 from packcheck.scene.model import CAR, Scene
 
@@ -97,6 +101,7 @@ class RuleBook:
         }
         self.rooms = Rooms(scene, rows)
         self._joints = {pair for name, part in scene.parts.items() for pair in _joints(name, part.bolted_to)}
+        self.unasked = Unasked(scene, self.rooms, self._joints)
         self._naming = defaultdict(list)
         for row in self._by_name:
             for name in set(row.between) & scene.parts.keys():

@@ -53,6 +53,12 @@ def _row(book: RuleBook, a: str, b: str) -> tuple[Cell, ...]:
     if book.joint(a, b):
         why = f"joined on purpose (bolted_to): touching, up to seat {book.seat:g} mm; rules by kind are off"
         return a, b, None, None, None, f"{a} - {b}", why, "this scene", "", ""
+    if book.unasked.enters(a, b):
+        why = "one goes into the other (goes_into): nothing is asked, nothing is measured"
+        return a, b, None, None, None, f"{a} - {b}", why, "this scene", "", ""
+    if found := book.unasked.air_beside(a, b):
+        why = f"{found[1]} is joined to {found[2]}, and may stand in the air it needs"
+        return a, b, None, None, None, f"{a} - {b}", why, "packcheck", "", ""
     if book.rooms.unasked(a, b):
         return a, b, None, None, None, f"{a} - {b}", "room kept free may overlap other room", "packcheck", "", ""
     asked = book.limit(a, b)

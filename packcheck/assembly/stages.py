@@ -5,7 +5,7 @@ A part that is gone still holds up what was measured from it, so it stays as a f
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from typing import get_args
 
@@ -40,13 +40,17 @@ def without(scene: Scene, gone: Collection[str]) -> Scene:
         return scene
     frames = {name: _frame(part) for name, part in scene.parts.items() if name in gone}
     parts = {
-        name: replace(part, bolted_to=tuple(other for other in part.bolted_to if other not in gone))
+        name: replace(part, bolted_to=_left(part.bolted_to, gone), goes_into=_left(part.goes_into, gone))
         for name, part in scene.parts.items()
         if name not in gone
     }
     dropped = unasked(scene, gone)
     measures = tuple(measure for measure in scene.measures if measure.name not in dropped)
     return replace(scene, frames={**scene.frames, **frames}, parts=parts, measures=measures)
+
+
+def _left(names: Iterable[str], gone: Collection[str]) -> tuple[str, ...]:
+    return tuple(name for name in names if name not in gone)
 
 
 def _nodes(feature: Feature) -> Iterator[str]:

@@ -20,7 +20,7 @@ import numpy as np
 from packcheck.arrays import Points, Vector
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.tolerance import Slack
-from packcheck.frames import Pose
+from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity import Placed, Session
 from packcheck.tolerances import BOX_SLACK, JOINT_GAP, LIMIT_SLACK
 
@@ -98,10 +98,17 @@ class Trial:
         return placed.at(displaced @ placed.pose)
 
     def undone(self, displaced: Pose) -> tuple[str, ...]:
-        """What the group is bolted to and no longer touches there; what is led anew does not count."""
-        joint = self.assembly.rules.joint
-        pairs = [(m, o) for m in self.members for o in self.assembly.parts if o not in self.members and joint(m, o)]
+        """What the group is bolted to, or goes into, and no longer touches there."""
+        others = [name for name in self.assembly.parts if name not in self.members]
+        pairs = [(m, o) for m in self.members for o in others if self._held(m, o)]
         return tuple(dict.fromkeys(o for m, o in pairs if not self._touches(m, o, displaced)))
+
+    def _held(self, member: str, other: str) -> bool:
+        """Whether two parts are joined, or one goes into the other and touches it as drawn."""
+        rules = self.assembly.rules
+        if rules.unasked.enters(member, other):
+            return self._touches(member, other, IDENTITY)
+        return rules.joint(member, other)
 
     def _touches(self, member: str, other: str, displaced: Pose) -> bool:
         touch = JOINT_GAP + self.assembly.slack(member, other).most + LIMIT_SLACK
@@ -149,7 +156,7 @@ class Trial:
         rules, scene = self.assembly.rules, self.assembly.scene
         for member in self.members:
             for other in self.assembly.parts:
-                if other in self.members:
+                if other in self.members or rules.unasked.between(member, other):
                     continue
                 slack = self.assembly.slack(member, other)
                 if not rules.joint(member, other):

@@ -59,6 +59,7 @@ def as_dict(report: Report, *, version: str) -> dict[str, Any]:
         "guess_passes": report.guess_passes,
         "lowered": list(report.lowered),
         "missing": list(report.missing),
+        "unmeasured": list(report.unmeasured),
         "notes": list(report.notes),
         "tables": [_table(table) for table in report.tables],
         "caution": CAUTION,

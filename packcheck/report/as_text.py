@@ -177,6 +177,8 @@ def account(report: Report, width: int) -> Iterator[Line]:
     if report.missing:
         absent = (word if word.startswith("no ") else f"no {word}" for word in report.missing)
         yield from wrapped(f"What the model does not hold: {', '.join(absent)} in this file.", width)
+    for text in report.unmeasured:
+        yield from wrapped(text, width, hang="  ")
     for label, texts in (("Lowered on purpose", report.lowered), ("Note", report.notes)):
         for text in texts:
             yield from wrapped(f"{label}: {text}", width, hang="  ")

@@ -58,6 +58,9 @@ def comparison_lines(comparison: Comparison, width: int) -> Iterator[Line]:
         yield from wrapped(f"{place}. {rank.name}: {rank.reason}", width, hang="   ")
     yield Line("")
     yield from table_lines(_side_by_side(comparison), width)
+    told = dict.fromkeys(text for one in comparison.alternatives for text in one.report.unmeasured)
+    for text in told:
+        yield from wrapped(text, width, hang="  ")
     for name, changes in comparison.changes.items():
         yield Line("")
         yield from _against(name, first, changes, width)

@@ -32,13 +32,20 @@ def headline(report: Report) -> str:
     if verdict is Verdict.FAIL:
         found = counted(counts[Verdict.FAIL], "shortfall")
         also = f"; also {', '.join(others)}" if others else ""
-        return f"{found} found in {pairs}: {', '.join(_failing_words(report))}{also}{_joints(report)}"
+        words = ", ".join(_failing_words(report))
+        return f"{found} found in {pairs}: {words}{also}{_joints(report)}{_left_out(report)}"
     if not sum(counts.values()):
-        return f"nothing was checked in {pairs}, which is not a pass"
+        return f"nothing was checked in {pairs}, which is not a pass{_left_out(report)}"
     if verdict in (Verdict.UNSURE, Verdict.NOT_CHECKED):
-        return f"undecided: nothing proven short in {pairs}, but {', '.join(others)}{_joints(report)}"
+        undecided = f"undecided: nothing proven short in {pairs}, but {', '.join(others)}"
+        return f"{undecided}{_joints(report)}{_left_out(report)}"
     clean = f"no shortfall found in {pairs}, as described in this file"
-    return f"{clean}; {', '.join(others)}" if others else clean
+    return f"{clean}; {', '.join(others)}{_left_out(report)}" if others else f"{clean}{_left_out(report)}"
+
+
+def _left_out(report: Report) -> str:
+    count = len(report.unmeasured)
+    return f"; {counted(count, 'pair')} not measured on purpose" if count else ""
 
 
 def _joints(report: Report) -> str:

@@ -65,7 +65,7 @@ class Families:
         if not isinstance(node, MapNode) or not self.counts:
             return node
         entries = dict(node.entries)
-        for key in ("in", "bolted_to"):
+        for key in ("in", "bolted_to", "goes_into"):
             if key in entries:
                 entries[key] = self._meant(entries[key], count, index, one=key == "in")
         if "mirror_of" in entries:

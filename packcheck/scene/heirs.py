@@ -121,7 +121,7 @@ class Heirs:
 
         Where the part rests does not count for the image, which stands where the mirror shows it.
         """
-        if key in ("in", "bolted_to"):
+        if key in ("in", "bolted_to", "goes_into"):
             items: list[Node] = [
                 ScalarNode(text.mark, Text(self._twins.get(text, str(text)), text.mark))
                 for text in texts_of(entry.node)

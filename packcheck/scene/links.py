@@ -18,6 +18,8 @@ from packcheck.scene.written import maps_of, texts_of
 
 __all__ = ["check_links"]
 
+_KEEP_ONE: Final = "keep the rule or goes_into, not both"
+
 DEEPEST_CHAIN: Final = 50
 """Frames and parts placed one in another; a car needs five."""
 
@@ -35,6 +37,12 @@ class _Links:
         self.parts = maps_of(raw.tree.get("parts"))
         clearances = raw.tree.get("clearances")
         rules = clearances.get("rules") if isinstance(clearances, MapNode) else None
+        self.bolted = {
+            (part, name) for part, node in self.parts.items() for name in texts_of(node.get("bolted_to"))
+        }
+        self.entered = {
+            (part, name) for part, node in self.parts.items() for name in texts_of(node.get("goes_into"))
+        }
         self.rules = (
             [rule for rule in rules.items if isinstance(rule, MapNode)] if isinstance(rules, ListNode) else []
         )
@@ -49,7 +57,8 @@ class _Links:
         for name, part in self.parts.items():
             yield from self._parent(f"part {name!r}", part)
             yield from self._kinds(name, part)
-            yield from self._bolted(name, part)
+            yield from self._joined(name, part)
+            yield from self._both(name, part)
             yield from self._rests(name, part)
             yield from self._across(name, part)
         yield from self._loops()
@@ -87,12 +96,22 @@ class _Links:
                 )
                 yield Fault(kind.mark, what, "the kind decides which clearance rules apply", mend)
 
-    def _bolted(self, part: str, node: MapNode) -> Iterator[Fault]:
-        for name in texts_of(node.get("bolted_to")):
-            if name == part:
-                yield Fault(name.mark, f"part {part!r}: bolted_to names the part itself, needs another part")
-            elif not self._is_part(name):
-                yield from self._lost(f"part {part!r}: bolted_to", name, "a part", self.part_names)
+    def _joined(self, part: str, node: MapNode) -> Iterator[Fault]:
+        for key in ("bolted_to", "goes_into"):
+            for name in texts_of(node.get(key)):
+                if name == part:
+                    yield Fault(name.mark, f"part {part!r}: {key} names the part itself, needs another part")
+                elif not self._is_part(name):
+                    yield from self._lost(f"part {part!r}: {key}", name, "a part", self.part_names)
+
+    def _both(self, part: str, node: MapNode) -> Iterator[Fault]:
+        """Of a pair either a touch is asked, or nothing."""
+        for name in texts_of(node.get("goes_into")):
+            if (part, name) in self.bolted or (name, part) in self.bolted:
+                what = f"part {part!r}: goes_into {str(name)!r}, and the two are bolted_to each other as well"
+                yield Fault(
+                    name.mark, what, "bolted_to asks them to touch, goes_into asks nothing", "keep one of them"
+                )
 
     def _across(self, part: str, node: MapNode) -> Iterator[Fault]:
         mirror = node.get("mirror_of")
@@ -117,6 +136,8 @@ class _Links:
                 yield from self._lost(f"{subject} between", name, "a part, a kind or *", known)
         if len(between) == 2 and between[0] == between[1] and self._is_part(between[0]):
             yield Fault(between[1].mark, f"{subject} between names one part twice, needs two parts")
+        if len(between) == 2 and not self.entered.isdisjoint([(between[0], between[1]), (between[1], between[0])]):
+            yield Fault(between[1].mark, f"{subject} one goes_into the other, so nothing is asked", mend=_KEEP_ONE)
         yield from self._lowered(subject, rule, between)
 
     def _lowered(self, subject: str, rule: MapNode, between: list[Text]) -> Iterator[Fault]:

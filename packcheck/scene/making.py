@@ -125,6 +125,7 @@ def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene, known: _Know
         fit=part.fit,
         fixed=part.fixed,
         bolted_to=tuple(dict.fromkeys(part.bolted_to)),
+        goes_into=tuple(dict.fromkeys(part.goes_into)),
         placed=_is_placed(part) or part.mirror_of is not None,
         note=part.note,
         mark=_mark(raw, "parts", name),

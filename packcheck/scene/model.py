@@ -212,6 +212,7 @@ class Part:
     fit: Fit = "exact"
     fixed: bool = False
     bolted_to: tuple[str, ...] = ()
+    goes_into: tuple[str, ...] = ()
     placed: bool = True
     note: str = ""
     mark: SourceMark | None = None

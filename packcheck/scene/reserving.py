@@ -1,4 +1,4 @@
-"""The grammar of air that a part needs on a side, and of linings on a face."""
+"""The grammar of air that a part needs on a side, of linings on a face, and of what a part goes into."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from packcheck.scene.directions import FACES
 from packcheck.scene.model import FaceName
 from packcheck.scene.placement import Strict
+from packcheck.scene.resting import Names
 from packcheck.scene.sizes import Size
 from packcheck.scene.slots import Maybe, Wrong, choice, words
 
@@ -46,9 +47,12 @@ class Lining(Strict):
 
 
 class Reserving(Strict):
-    """What a part has about it beyond its own shape."""
+    """What a part has about it beyond its own shape, and what it may go into."""
 
     needs: Maybe[Needs] = Field(
         default=None, description="Air that must stay free on sides of it: nothing else may enter."
+    )
+    goes_into: Names = Field(
+        default=[], description="Parts it ends in or passes through: nothing is asked or measured between the two."
     )
     lining: Maybe[Lining] = Field(default=None, description="A layer on one flat face of it, such as felt.")

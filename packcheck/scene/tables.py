@@ -2,7 +2,8 @@
 
 Columns, in any order; only `name` must be there:
 
-    name, kind, in, like, known, stage, tolerance, wrap, fit, fixed, mass, material, bolted_to, note
+    name, kind, in, like, known, stage, tolerance, wrap, fit, fixed, mass, material, bolted_to,
+                                goes_into, note
                                 as in a scene; of several kinds or parts, with / between them
     shape                       box, cylinder, tube, capsule, cone, sphere; empty: told by the sizes given
     length, width, height       of a box: fore and aft, left to right, up and down; length also of what is round
@@ -38,7 +39,7 @@ TABLES: Final = (".csv", ".tsv")
 """Endings of the names of tables."""
 
 _PLAIN: Final = ("in", "like", "known", "stage", "tolerance", "wrap", "fit", "fixed", "mass", "material", "note")
-_LISTS: Final = ("kind", "bolted_to")
+_LISTS: Final = ("kind", "bolted_to", "goes_into")
 _SIZES: Final = ("length", "width", "height", "diameter", "bore", "bottom_diameter", "top_diameter")
 _ROUND: Final[Mapping[str, Mapping[str, str]]] = {
     "cylinder": {"diameter": "diameter", "length": "length"},
@@ -57,7 +58,7 @@ _BOX: Final = (
 
 COLUMNS: Final = (
     *("name", "kind", "in", "shape", *_SIZES, "lies", *FACES, *TURNS),
-    *(column for column in (*_PLAIN, "bolted_to") if column != "in"),
+    *(column for column in (*_PLAIN, "bolted_to", "goes_into") if column != "in"),
 )
 """Every column that a table may have."""
 

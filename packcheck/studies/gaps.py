@@ -19,6 +19,9 @@ way as drawn is a joint too, where nothing but a default asks for air between th
 What falls short and looks like a joint that the file does not state is listed apart, with the evidence, and counts
 as a shortfall all the same.
 
+Of a part that `goes_into` another nothing is asked towards that one: the pair is no pass, and the report names it.
+So is what is joined to a part and may stand in the air which that part `needs`.
+
 A part with `fit: encloses` or `fit: about` is only an envelope: the true part may be farther away, so its gaps are
 at least what is measured, and an overlap only "may clash".
 
@@ -68,7 +71,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
     pairs = [(names[i], names[j]) for i, j in _near_pairs(assembly, names, set(wanted))]
     found = (pair_finding(assembly, session, a, b) for a, b in pairs)
     findings = [_with_evidence(assembly, finding) for finding in found if finding is not None]
-    unasked = assembly.rules.rooms.unasked_pairs(names, {names[k] for k in wanted})
+    unasked = assembly.rules.unasked.pairs(names, {names[k] for k in wanted})
     total = _pair_count(len(names), len(set(wanted))) - len(unasked)
     listed = _listed(assembly, findings)
     passing = [finding for finding in findings if finding.verdict is Verdict.PASS]
@@ -81,6 +84,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
         guess_passes=_guess_passes(assembly, findings, wanted, unasked),
         lowered=assembly.rules.lowered(),
         missing=_missing(assembly),
+        unmeasured=tuple(_unmeasured(assembly, {names[k] for k in wanted}, unasked)),
     )
 
 
@@ -102,6 +106,19 @@ def _guess_passes(
     return guesses.pairs(names) - guesses.pairs(others) - left_out
 
 
+def _unmeasured(assembly: Assembly, wanted: Collection[str], unasked: Sequence[tuple[str, str]]) -> Iterator[str]:
+    """What the file says that need not be measured, in words; air only where the boxes of the two may meet."""
+    for a, b in assembly.rules.unasked.entries(wanted):
+        yield f"{a} goes into {b}: not measured, as the file says"
+    index = {name: k for k, name in enumerate(assembly.parts)}
+    for a, b in unasked:
+        found = assembly.rules.unasked.air_beside(a, b)
+        apart = box_distances(assembly.boxes[[index[a]]], assembly.boxes[[index[b]]])
+        if found and float(apart[0, 0]) <= assembly.slack(a, b).most:
+            air, other, owner = found
+            yield f"{other} may stand in the {air}: not measured, as it is joined to {owner}"
+
+
 def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> Iterator[tuple[int, int]]:
     """Pairs whose boxes come within what is asked of them, and every joint, in scene order."""
     reach = assembly.rules.reach_matrix(names)
@@ -113,15 +130,17 @@ def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> I
         for other in assembly.scene.parts[name].bolted_to:
             near[i, names.index(other)] = near[names.index(other), i] = True
     for i, j in np.argwhere(np.triu(near, 1)):
-        if (i in wanted or j in wanted) and not assembly.rules.rooms.unasked(names[i], names[j]):
+        if (i in wanted or j in wanted) and not assembly.rules.unasked.between(names[i], names[j]):
             yield int(i), int(j)
 
 
 def pair_finding(assembly: Assembly, session: Session, a: str, b: str) -> Finding | None:
     """The finding for one pair of parts, whatever its verdict. Moves are sought elsewhere.
 
-    None when the parts are surely farther apart than anything asked of them or to be listed.
+    None when the parts are surely farther apart than anything asked of them or to be listed, or nothing is asked.
     """
+    if assembly.rules.unasked.between(a, b):
+        return None
     asked = assembly.rules.limit(a, b)
     slack, whole = assembly.slacks.between(a, b), assembly.slack(a, b)
     joint = assembly.rules.joint(a, b)

@@ -14,9 +14,10 @@ motions act, that is told for one of them, the others held as at the worst setti
 
 Limits
 ------
-Parts joined by `bolted_to` are not searched; the table of motions counts them. What bends (hoses, looms) is carried
-or stays as drawn. Lines and ranges of motions are taken as exact; tolerances are those of parts and frames. Where
-shapes that are not convex overlap, the deepest overlap is not proven; the least one is.
+Parts joined by `bolted_to` are not searched, nor is what `goes_into` another; the table of motions counts them.
+What bends (hoses, looms) is carried or stays as drawn. Lines and ranges of motions are taken as exact; tolerances
+are those of parts and frames. Where shapes that are not convex overlap, the deepest overlap is not proven; the least
+one is.
 
 Sources: Mirtich, "Impulse-based dynamic simulation of rigid body systems", 1996, and Tang, Kim and Manocha, "C2A:
 controlled conservative advancement", 2009, for motion bounds; Piyavskii 1972 and Shubert 1972 for the search.
@@ -119,8 +120,10 @@ class _Look:
 
     def at(self, pair: MovingPair) -> None:
         rules = self.assembly.rules
-        if rules.joint(pair.a, pair.b):
+        if rules.joint(pair.a, pair.b) or rules.unasked.enters(pair.a, pair.b):
             self.joints.update(pair.motions)
+            return
+        if rules.unasked.between(pair.a, pair.b):
             return
         asked = rules.limit(pair.a, pair.b)
         slack = self.assembly.slack(pair.a, pair.b).most

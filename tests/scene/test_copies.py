@@ -116,9 +116,11 @@ def test_a_mirror_image_hangs_on_the_images_of_what_carries_the_part(tmp_path: P
         "parts:\n"
         "  rail_l: {in: bulkhead, at: [0, -300, 0], box: [9, 4, 4], repeat: {count: 2, step: [9, 0, 0]}}\n"
         "  rail_r: {mirror_of: rail_l}\n"
-        "  cup_l: {in: rail_l, at: [0, 0, 4], kind: oil, box: [1, 1, 1], bolted_to: [rail_l, beam], note: left}\n"
+        "  cup_l: {in: rail_l, at: [0, 0, 4], kind: oil, box: [1, 1, 1], bolted_to: [rail_l, beam], note: left,\n"
+        "          goes_into: beam_l}\n"
         "  cup_r: {mirror_of: {part: cup_l, across: bulkhead}, kind: fuel}\n"
-        "  beam: {at: [0, 0, 0], box: [5, 5, 5]}\n",
+        "  beam: {at: [0, 0, 0], box: [5, 5, 5]}\n"
+        "  beam_l: {at: [0, 9, 0], box: [5, 5, 5]}\n  beam_r: {mirror_of: beam_l}\n",
     )
     image = scene.parts["cup_r.2"]
     assert (image.parent, image.bolted_to, image.kinds, image.note) == (
@@ -127,6 +129,7 @@ def test_a_mirror_image_hangs_on_the_images_of_what_carries_the_part(tmp_path: P
         ("fuel",),
         "",
     )
+    assert image.goes_into == ("beam_r",)
     assert image.mirror is not None and (image.mirror.of, image.mirror.across) == ("cup_l.2", "bulkhead")
     rail = scene.parts["rail_r.1"]
     assert rail.mirror is not None and (rail.mirror.of, rail.mirror.across) == ("rail_l.1", "middle")

@@ -108,6 +108,18 @@ def test_bolted_to_takes_one_name_or_several(tmp_path: Path) -> None:
     assert (scene.parts["a"].bolted_to, scene.parts["b"].bolted_to) == (("b",), ("a",))
 
 
+def test_goes_into_takes_one_name_or_several_and_shuts_out_a_joint_and_a_rule(tmp_path: Path) -> None:
+    parts = "parts: {a: {box: [1, 1, 1], goes_into: b}, b: {box: [1, 1, 1], %s}}\n"
+    assert scene_of(tmp_path, parts % "goes_into: [a, a]").parts["b"].goes_into == ("a",)
+    assert whats(tmp_path, parts % "bolted_to: a") == [
+        "part 'a': goes_into 'b', and the two are bolted_to each other as well"
+    ]
+    rule = "clearances: {rules: [{between: [b, a], gap: 3}]}\n"
+    assert whats(tmp_path, parts % "fixed: true" + rule) == [
+        "rule [b, a]: one goes_into the other, so nothing is asked"
+    ]
+
+
 def test_names_are_trimmed_and_may_be_numbers_or_hold_blanks(tmp_path: Path) -> None:
     text = (
         "parts: {' left rail ': {box: [1, 1, 1]}, 12: {in: left rail, box: [1, 1, 1]}, b: {in: 12, box: [1, 1, 1]}}"

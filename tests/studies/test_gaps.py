@@ -11,7 +11,10 @@ from packcheck.bay import Bay
 from packcheck.errors import Fault, QueryError
 from packcheck.findings import Report, Verdict
 from packcheck.proximity import Session
-from packcheck.scene.model import Box, Clearances, Cylinder, Frame, Rule, Sphere
+from packcheck.report.as_json import as_dict
+from packcheck.report.as_text import as_text
+from packcheck.report.headline import headline
+from packcheck.scene.model import Box, Clearances, Cylinder, Frame, Need, Rule, Sphere
 from tests.bays import bay, part, random_crowd, ruled, scene
 
 CUBE = Box((10, 10, 10))
@@ -57,6 +60,33 @@ def test_words_of_a_joint(gap: float, word: str, verdict: Verdict) -> None:
     else:
         (finding,) = report.findings
         assert (finding.word, finding.verdict) == (word, verdict)
+
+
+@pytest.mark.parametrize("gap", [-7.0, 0.0, 4.0])
+def test_of_what_goes_into_another_nothing_is_asked_and_the_report_says_so(gap: float) -> None:
+    """Oracle: by hand: two cubes make one pair, and it is in no count; nothing checked is no pass."""
+    report = two_cubes(gap, goes_into=("a",))
+    assert report.unmeasured == ("b goes into a: not measured, as the file says",)
+    assert (report.findings, report.pairs.total, report.verdict) == ((), 0, Verdict.NOT_CHECKED)
+    assert headline(report).endswith("; 1 pair not measured on purpose")
+    assert "b goes into a: not measured, as the file says\n" in as_text(report)
+    assert as_dict(report, version="0")["unmeasured"] == list(report.unmeasured)
+
+
+@pytest.mark.parametrize("facts, short, said", [
+    ({}, True, False),
+    ({"parent": "battery"}, True, False),
+    ({"bolted_to": ("battery",)}, False, True),
+    ({"goes_into": ("battery",)}, False, True),
+])  # fmt: skip
+def test_what_is_joined_to_a_part_may_stand_in_its_air(facts: dict[str, object], short: bool, said: bool) -> None:
+    """Oracle: by hand: a strap of 4 lies on a battery of 100 that needs 80 mm of air above it."""
+    battery = part("battery", Box((100, 100, 100)), needs=(Need("top", 2, 1, 80.0),))
+    report = bay(battery, part("strap", Box((20, 104, 4)), at=(0, 0, 52), **facts)).check(moves=False)
+    air = "air needed above battery"
+    assert any({air, "strap"} == set(finding.subjects) for finding in report.findings) is short
+    told = f"strap may stand in the {air}: not measured, as it is joined to battery"
+    assert (told in report.unmeasured) is said
 
 
 def test_the_tolerances_of_joined_parts_widen_what_counts_as_touching() -> None:
