@@ -15,9 +15,9 @@ motions act, that is told for one of them, the others held as at the worst setti
 Limits
 ------
 Parts joined by `bolted_to` are not searched, nor is what `goes_into` another; the table of motions counts them.
-What bends (hoses, looms) is carried or stays as drawn. Lines and ranges of motions are taken as exact; tolerances
-are those of parts and frames. Where shapes that are not convex overlap, the deepest overlap is not proven; the least
-one is.
+What bends (hoses, looms) is carried or stays as drawn. Lines and ranges of motions are exact; tolerances
+are those of parts and frames. Where shapes that are not convex overlap, the deepest overlap is not proven; the
+least one is.
 
 Sources: Mirtich, "Impulse-based dynamic simulation of rigid body systems", 1996, and Tang, Kim and Manocha, "C2A:
 controlled conservative advancement", 2009, for motion bounds; Piyavskii 1972 and Shubert 1972 for the search.
