@@ -167,15 +167,20 @@ def _place(solid: Solid, ways: Ways) -> tuple[model.Triple, model.Triple]:
 
 
 def _faces(name: str, part: grammar.Part, ways: Ways, raw: RawScene) -> tuple[model.Face, ...]:
-    """The faces that place a part, in the order of the file's axes, the face that looks up an axis last."""
+    """The faces that place a part, in the order of the file's axes, what looks up an axis last."""
     if part.faces is None:
         return ()
     rests = {face: (rest.by, rest.on) for face, rest in part.faces.resting().items()}
     nothing: tuple[str, ...] = ()
+    loc: Loc = ("parts", name, "faces")
     given = {face: (at, nothing) for face, at in part.faces.given().items()} | rests
     made = [
-        model.Face(face, *axis_of(ways, FACES[face]), at, _mark(raw, "parts", name, "faces", face), on)
+        model.Face(face, *axis_of(ways, FACES[face]), at, _mark(raw, *loc, face), on)
         for face, (at, on) in given.items()
+    ]
+    made += [
+        model.Face("middle", axis_of(ways, middle.way).axis, 0, middle.at, _mark(raw, *loc, "middle", place))
+        for place, middle in enumerate(part.faces.middles())
     ]
     return tuple(sorted(made, key=lambda face: (face.axis, face.sign)))
 

@@ -153,11 +153,12 @@ class Frame:
 class Face:
     """A face of a part, put `at` a coordinate of its parent, mm; `sign` 1: it looks up the `axis` (0, 1, 2).
 
+    The middle between two faces has `sign` 0.
     With `on` it rests: it comes from far out, against the way it looks, until it meets one of these parts, and then
     stands off that by `at`.
     """
 
-    name: FaceName
+    name: FaceName | Literal["middle"]
     axis: int
     sign: int
     at: float

@@ -2,53 +2,24 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable
-from typing import Annotated, Final, TypeAlias, cast
+from typing import Annotated, TypeAlias
 
 from pydantic import (
     BaseModel,
     ConfigDict,
     Discriminator,
     Field,
-    PlainValidator,
     Tag,
-    ValidationInfo,
-    WithJsonSchema,
     model_validator,
 )
 
-from packcheck.scene.directions import (
-    AXIS_NAMES,
-    FACES,
-    KIN,
-    OPPOSITE,
-    TURNS,
-    WORDS,
-    Along,
-    Ways,
-    axis_of,
-    fitting,
-    split_word,
-)
-from packcheck.scene.hints import closest
-from packcheck.scene.model import Direction, FaceName, Triple
-from packcheck.scene.nodes import Text
+from packcheck.scene.coordinates import Lengthwise, Middle, Middles, Point, Sideways, Upright
+from packcheck.scene.directions import FACES, OPPOSITE, TURNS, Ways, axis_of
+from packcheck.scene.model import FaceName, Triple
 from packcheck.scene.resting import REST_WORDS, Rest
-from packcheck.scene.slots import Context, Degrees, Maybe, Prose, Untold, Wrong, read_length, row, written
-from packcheck.units import UNITS
+from packcheck.scene.slots import Degrees, Maybe, Prose, Wrong, row
 
 __all__ = ["Faces", "Point", "Strict", "Turn", "TurnWords", "either", "turn_of"]
-
-_COORDINATE: Final = WithJsonSchema(
-    {
-        "anyOf": [{"type": "number"}, {"type": "string"}],
-        "description": "A length, with or without a direction word behind it: 60 aft, 12 in up.",
-    }
-)
-
-
-_JOINED: Final = re.compile(rf".*[0-9.)](?P<word>{'|'.join(WORDS)})\s*", re.DOTALL)
 
 
 class Strict(BaseModel):
@@ -57,80 +28,6 @@ class Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     note: Prose = Field(default="", description="Free text, printed with the results.")
-
-
-def _coordinate(named: Callable[[Ways], Direction]) -> PlainValidator:
-    """The validator of a coordinate along the axis whose positive way, or its opposite, is `named`."""
-
-    def read(value: object, info: ValidationInfo) -> float:
-        if not isinstance(value, Text):
-            return read_length(value, info)
-        rest, word, at = split_word(value)
-        if word not in WORDS:
-            _refuse_unknown(value, word, at, info)
-            return read_length(value, info)
-        ways = cast(Context, info.context).axes
-        if not ways:
-            raise Untold()
-        sign = _sign(value, at, ways, axis_of(ways, named(ways)))
-        return sign * _unsigned(Text(rest, value.mark), value, info)
-
-    return PlainValidator(read)
-
-
-def _sign(value: Text, at: int, ways: Ways, along: Along) -> int:
-    """1 when the word of `value` runs up the axis it stands for, -1 when down."""
-    name = AXIS_NAMES[along.axis]
-    word = split_word(value)[1]
-    mine = axis_of(ways, WORDS[word])
-    if mine.axis != along.axis:
-        raise Wrong(
-            f"{written(value)} says {word!r} along {name}, needs {fitting(ways[name])}",
-            why=f"with these axes {word} runs along {AXIS_NAMES[mine.axis]}",
-            mend="check the order of the numbers, or write the word of this axis",
-            offset=at,
-        )
-    return mine.sign
-
-
-def _unsigned(rest: Text, value: Text, info: ValidationInfo) -> float:
-    """The length before a direction word. A minus sign there, or a second word, is surely not meant."""
-    _, second, at = split_word(rest)
-    if second in WORDS:
-        raise Wrong(f"{written(value)} has two direction words, needs one", offset=at)
-    if rest.lstrip().startswith("-"):
-        raise Wrong(
-            f"{written(value)} has a minus sign and a direction word, needs one of them",
-            why="the word says already which way it goes",
-            mend="leave out the minus sign, or the word",
-            offset=len(rest) - len(rest.lstrip()),
-        )
-    return read_length(rest, info)
-
-
-def _refuse_unknown(value: Text, word: str, at: int, info: ValidationInfo) -> None:
-    """A direction word misspelt or joined to its number would otherwise be called an unknown unit."""
-    if joined := _JOINED.fullmatch(value):
-        at = joined.start("word")
-        what = f"{written(value)} has no blank before {joined['word']!r}"
-        raise Wrong(what, mend=f"write {value[:at] + ' ' + value[at:].strip()!r}", offset=at)
-    params = cast(Context, info.context).params
-    if not word or word in UNITS or word == "deg" or word in params:
-        return
-    meant = KIN.get(word.lower()) or closest(word.lower(), WORDS)
-    if meant:
-        what = f"{written(value)} has the unknown direction word {word!r}"
-        raise Wrong(what, mend=f"did you mean {meant!r}?", offset=at)
-
-
-_X: TypeAlias = Annotated[float, _coordinate(lambda ways: ways["x"]), _COORDINATE]
-_Y: TypeAlias = Annotated[float, _coordinate(lambda ways: ways["y"]), _COORDINATE]
-_Z: TypeAlias = Annotated[float, _coordinate(lambda ways: ways["z"]), _COORDINATE]
-_Lengthwise: TypeAlias = Annotated[float, _coordinate(lambda _: "fore"), _COORDINATE]
-_Sideways: TypeAlias = Annotated[float, _coordinate(lambda _: "left"), _COORDINATE]
-_Upright: TypeAlias = Annotated[float, _coordinate(lambda _: "up"), _COORDINATE]
-
-Point: TypeAlias = Annotated[tuple[_X, _Y, _Z], row("x, y, z")]
 
 
 def either(*keys: str) -> Discriminator:
@@ -181,18 +78,18 @@ def _resting(value: object) -> str:
 
 
 _Front: TypeAlias = Annotated[
-    Annotated[_Lengthwise, Tag("as a number")] | Annotated[Rest, Tag("as a map")], Discriminator(_resting)
+    Annotated[Lengthwise, Tag("as a number")] | Annotated[Rest, Tag("as a map")], Discriminator(_resting)
 ]
 _Side: TypeAlias = Annotated[
-    Annotated[_Sideways, Tag("as a number")] | Annotated[Rest, Tag("as a map")], Discriminator(_resting)
+    Annotated[Sideways, Tag("as a number")] | Annotated[Rest, Tag("as a map")], Discriminator(_resting)
 ]
 _Floor: TypeAlias = Annotated[
-    Annotated[_Upright, Tag("as a number")] | Annotated[Rest, Tag("as a map")], Discriminator(_resting)
+    Annotated[Upright, Tag("as a number")] | Annotated[Rest, Tag("as a map")], Discriminator(_resting)
 ]
 
 
 class Faces(Strict):
-    """Where faces of the part stand, as it lies after its turn; axes without a face have its middle at 0.
+    """Where faces of the part stand, or its middle, as it lies after its turn; axes without have its middle at 0.
 
     One of them may rest on another part.
     """
@@ -207,11 +104,14 @@ class Faces(Strict):
     bottom: Maybe[_Floor] = Field(
         default=None, description="Where its lowest face stands, or {above: NAME, by: 18}."
     )
+    middle: Maybe[Middles] = Field(
+        default=None, description="Where its middle stands on an axis: 190 up; on several: [190 up, 0 left]."
+    )
 
     @model_validator(mode="after")
     def _some(self) -> Faces:
-        if not self.given() and not self.resting():
-            raise Wrong(f"names no face, needs one of {', '.join(FACES)}")
+        if not self.given() and not self.resting() and not self.middles():
+            raise Wrong(f"names no face, needs one of {', '.join(FACES)}, middle")
         return self
 
     @model_validator(mode="after")
@@ -220,9 +120,11 @@ class Faces(Strict):
         for face, rest in rests.items():
             _refuse_far_side(face, rest)
             opposite = next(other for other in FACES if FACES[other] == OPPOSITE[FACES[face]])
-            if opposite in self.given():
-                why = "where it rests is found from the parts, and its size gives the other face"
-                raise Wrong(f"stands beside {face}, which rests", why=why, mend="leave out one", key=(opposite,))
+            beside: list[str] = [opposite] if opposite in self.given() else []
+            beside += ["middle"] if any(middle.along(FACES[face]) for middle in self.middles()) else []
+            for other in beside:
+                why = "where it rests is found from the parts, and its size gives the rest of that axis"
+                raise Wrong(f"stands beside {face}, which rests", why=why, mend="leave out one", key=(other,))
         if len(rests) > 1:
             first, second = list(rests)[:2]
             why = "where one rests depends on where the other does"
@@ -235,6 +137,10 @@ class Faces(Strict):
     def given(self) -> dict[FaceName, float]:
         """The faces that were written with a coordinate, mm."""
         return {face: at for face in FACES if isinstance(at := getattr(self, face), float)}
+
+    def middles(self) -> tuple[Middle, ...]:
+        """Where its middle was written to stand, axis by axis."""
+        return tuple(self.middle or ())
 
     def resting(self) -> dict[FaceName, Rest]:
         """The faces that rest on other parts: one at most."""

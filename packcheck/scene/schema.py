@@ -30,7 +30,7 @@ def scene_schema() -> dict[str, Any]:
         kinds[key.capitalize()]["oneOf"] = [{"required": ["length"]}, {"required": ["from", "to"]}]
     kinds[Part.__name__]["allOf"] = [_not_both("faces", key) for key in ("at", "anchor")]
     kinds[TurnWords.__name__]["allOf"] = [_not_both(*pair) for pair in CONTRARY]
-    kinds[Faces.__name__]["anyOf"] = _one_of(tuple(FACES))
+    kinds[Faces.__name__]["anyOf"] = _one_of((*FACES, "middle"))
     rule = kinds["Rule"]["properties"]
     rule["gap"] = {
         "anyOf": [_LENGTH, {"$ref": f"#/$defs/{Gap.__name__}"}],

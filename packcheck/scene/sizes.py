@@ -15,7 +15,7 @@ SMALLEST: Final = 0.001
 """mm. Nothing smaller can be made or measured: a smaller size is a slip of the unit."""
 
 BY_FACES: Final = "faces"
-"""The word for a size that two opposite faces give."""
+"""The word for a size that two opposite faces give, or one and the middle."""
 
 
 class ByFaces:

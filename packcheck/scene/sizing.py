@@ -1,9 +1,9 @@
-"""Sizes that two opposite faces give: ``box: [faces, 78, 140]`` between a front and a rear face."""
+"""Sizes that two opposite faces give, or a face and the middle: ``box: [faces, 78, 140]`` from front to rear."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, Final, TypeAlias, cast
+from typing import Any, Final, Literal, TypeAlias, cast
 
 import numpy as np
 from pydantic import TypeAdapter, ValidationError, ValidationInfo
@@ -19,6 +19,7 @@ from packcheck.tolerances import FACE_SLACK
 
 __all__ = ["sized_by_faces"]
 
+_Pair: TypeAlias = tuple[FaceName, FaceName | Literal["middle"]]
 Slots: TypeAlias = Mapping[str | int, str]
 
 SIZED: Final[Mapping[str, Slots]] = {
@@ -72,7 +73,7 @@ def _size(
         return Wrong(f"is {BY_FACES}, but the part has no faces", mend="write the size, or place the part by faces")
     ways = cast(Context, info.context).axes
     try:
-        faces = _FACES.validate_python(part["faces"], context=info.context).given()
+        faces = _FACES.validate_python(part["faces"], context=info.context)
         turn = _TURN.validate_python(part["turn"], context=info.context) if "turn" in part else (0.0, 0.0, 0.0)
     except ValidationError:
         return Untold()
@@ -81,9 +82,7 @@ def _size(
     return _between(faces, measured, along, turn_matrix(turn_of(turn, ways)), ways)
 
 
-def _between(
-    faces: Mapping[FaceName, float], measured: str, along: int, rotation: Matrix3, ways: Ways
-) -> float | Wrong:
+def _between(faces: Faces, measured: str, along: int, rotation: Matrix3, ways: Ways) -> float | Wrong:
     """The size, mm, along the one or the several axes of the frame where it can be measured."""
     own = AXIS_NAMES.index(cast(Any, measured)) if measured in AXIS_NAMES else along
     column = np.abs(rotation[:, own])
@@ -95,27 +94,52 @@ def _between(
     axis = int(np.argmax(column))
     axes = {"any": {0, 1, 2}, "across": {0, 1, 2} - {axis}}.get(measured, {axis})
     pairs = [pair for pair in PAIRS if axis_of(ways, FACES[pair[0]]).axis in axes]
-    spans = {pair: _span(pair, faces, ways) for pair in pairs if all(face in faces for face in pair)}
+    spans = {told: span for pair in pairs if (told := _pair(pair, faces)) for span in [_span(told, faces, ways)]}
     if not spans:
         needed = ", or ".join(f"both {a} and {b}" for a, b in pairs)
-        return Wrong(f"is {BY_FACES}, needs {needed}", mend="give both faces, or write the size")
+        mend = "give both faces, or one and the middle, or write the size"
+        return Wrong(f"is {BY_FACES}, needs {needed}", mend=mend)
     return _agreed(spans, faces)
 
 
-def _span(pair: tuple[FaceName, FaceName], faces: Mapping[FaceName, float], ways: Ways) -> float:
+def _pair(pair: tuple[FaceName, FaceName], faces: Faces) -> _Pair | None:
+    """What gives a size between two opposite faces: both of them, or one and the middle."""
+    given = [face for face in pair if face in faces.given()]
+    if len(given) == 2:
+        return pair
+    return (given[0], "middle") if given and _middle(given[0], faces) is not None else None
+
+
+def _middle(face: FaceName, faces: Faces) -> float | None:
+    """Where the middle is written to stand on the axis that a face looks along, mm."""
+    return next((middle.at for middle in faces.middles() if middle.along(FACES[face])), None)
+
+
+def _stand(pair: _Pair, faces: Faces) -> tuple[float, float]:
     first, second = pair
-    return (faces[first] - faces[second]) * axis_of(ways, FACES[first]).sign
+    at = faces.given()
+    return at[first], cast(float, _middle(first, faces)) if second == "middle" else at[second]
 
 
-def _agreed(spans: Mapping[tuple[FaceName, FaceName], float], faces: Mapping[FaceName, float]) -> float | Wrong:
+def _span(pair: _Pair, faces: Faces, ways: Ways) -> float:
+    """From face to face, mm; from a face to the middle is half of it."""
+    first, second = _stand(pair, faces)
+    return (first - second) * axis_of(ways, FACES[pair[0]]).sign * (2 if pair[1] == "middle" else 1)
+
+
+def _agreed(spans: Mapping[_Pair, float], faces: Faces) -> float | Wrong:
     for (a, b), span in spans.items():
         if span <= 0:
-            what = f"is {BY_FACES}: {a} at {faces[a]:.6g} mm and {b} at {faces[b]:.6g} mm are {span:.6g} mm apart"
+            first, second = _stand((a, b), faces)
+            apart = span / 2 if b == "middle" else span
+            what = f"is {BY_FACES}: {a} at {first:.6g} mm and {b} at {second:.6g} mm are {apart:.6g} mm apart"
             return Wrong(what, mend=f"exchange {a} and {b}, or mend their signs")
     if max(spans.values()) - min(spans.values()) > FACE_SLACK:
         return Wrong(f"is {BY_FACES}, but {' and '.join(_told(spans))}", mend="mend one of them, or write the size")
     return next(iter(spans.values()))
 
 
-def _told(spans: Mapping[tuple[FaceName, FaceName], float]) -> Iterator[str]:
-    yield from (f"{a} and {b} are {span:.6g} mm apart" for (a, b), span in spans.items())
+def _told(spans: Mapping[_Pair, float]) -> Iterator[str]:
+    for (a, b), span in spans.items():
+        apart, half = (span / 2, ", half the size") if b == "middle" else (span, "")
+        yield f"{a} and {b} are {apart:.6g} mm apart{half}"

@@ -146,6 +146,83 @@ def test_faces_of_every_other_shape(folder: Path) -> None:
     assert np.allclose(boxes["onit"] - made.poses["block"].translation, [[-1, -1, 3], [1, 1, 5]], atol=1e-9)
 
 
+@pytest.mark.parametrize("ways", AXES, ids=" ".join)
+def test_a_middle_stands_where_it_is_written(folder: Path, ways: tuple[str, ...]) -> None:
+    """Oracle: by hand; a fan's middle 190 up and 20 left, its front face 60 aft of which half of 30 is behind."""
+    made = assembled(
+        folder,
+        "parts: {it: {box: [30, 30, 30], faces: {front: 60 aft, middle: [190 up, 20 left]}}}",
+        beginning=head(ways),
+    )
+    middle = sum((x * SEEN[way] for x, way in zip(made.poses["it"].translation, ways, strict=True)), np.zeros(3))
+    assert np.allclose(middle, [75, -20, 190], rtol=0, atol=1e-9)
+
+
+def test_the_middle_is_that_of_the_part_as_it_lies(folder: Path) -> None:
+    """Oracle: closed form; a cone 100 long and 40 across, leaned by 30 left.
+
+    It reaches 50 cos 30 up to its point, 50 cos 30 + 20 sin 30 down to the rim of its foot.
+    """
+    made = assembled(
+        folder,
+        "parts:\n"
+        "  it: {cone: {bottom: 40, top: 0.002, length: 100}, turn: {lean_left: 30}, faces: {middle: 190 up}}\n",
+    )
+    low, high = made.boxes[0][:, 2]
+    assert (low + high) / 2 == pytest.approx(190, abs=1e-3)
+    half = (100 * np.cos(np.radians(30)) + 20 * np.sin(np.radians(30))) / 2
+    assert high == pytest.approx(190 + half, abs=0.01)
+    assert made.poses["it"].translation[2] == pytest.approx(190 + half - 50 * np.cos(np.radians(30)), abs=0.01)
+
+
+def test_a_middle_that_agrees_with_the_faces_and_the_size_is_taken(folder: Path) -> None:
+    """Oracle: by head."""
+    made = assembled(folder, "parts: {it: {box: [10, 5, 5], faces: {front: 0, rear: 10 aft, middle: 5 aft}}}")
+    assert np.allclose(made.poses["it"].translation, [5, 0, 0], atol=1e-9)
+
+
+def test_a_middle_that_the_size_contradicts_is_told(folder: Path) -> None:
+    with pytest.raises(SceneError) as caught:
+        assembled(
+            folder,
+            "parts:\n"
+            "  it: {box: [10, 20, 30], faces: {front: 60, middle: [66 aft, 5 up], left: 10 left}}\n"
+            "  that: {sphere: {diameter: 4}, faces: {top: 4 down, bottom: 8 down, middle: 4 down}}\n"
+            "  other: {sphere: {diameter: 4}, faces: {top: 4 up, middle: 6 up}}\n",
+        )
+    first, second, third = caught.value.faults
+    assert first.what == (
+        "part 'it': front at 60 mm and middle at 66 mm are 6 mm apart, half the size of its shape there is 5 mm"
+    )
+    assert first.mend == "mend one of the three, or leave out middle"
+    assert second.what.startswith("part 'that': bottom at -8 mm and middle at -4 mm are 4 mm apart, half")
+    assert third.mend == "exchange middle and top, or mend their signs"
+
+
+def test_an_image_stands_across_from_its_middle(folder: Path) -> None:
+    """Oracle: by head; 20 left becomes 20 right; an image with a middle of its own stands there."""
+    made = assembled(
+        folder,
+        "parts:\n"
+        "  it: {box: [10, 8, 6], faces: {front: 60 aft, middle: [20 left, 7 up]}}\n"
+        "  image: {mirror_of: it}\n"
+        "  own: {mirror_of: it, faces: {middle: [200 aft, 30 right]}}\n",
+    )
+    assert np.allclose(made.poses["image"].translation, [65, 20, 7], atol=1e-9)
+    assert np.allclose(made.poses["own"].translation, [200, 30, 0], atol=1e-9)
+
+
+def test_a_part_with_a_middle_rests_on_another(folder: Path) -> None:
+    """Oracle: by head; the fan's middle 190 up, pushed forward onto the rear of a core whose rear is at 142."""
+    made = assembled(
+        folder,
+        "parts:\n"
+        "  core: {box: [42, 500, 400], faces: {front: 100 aft, bottom: 0}}\n"
+        "  fan: {sphere: {diameter: 60}, faces: {front: {behind: core}, middle: 190 up}}\n",
+    )
+    assert np.allclose(made.poses["fan"].translation, [172, 0, 190], atol=1e-3)
+
+
 def test_a_mesh_is_accounted_for_once(folder: Path) -> None:
     write(folder, "", "block.stl").write_bytes(as_stl(box((10, 20, 30))))
     made = assembled(folder, "parts: {block: {mesh: {file: block.stl, units: mm}, faces: {front: 5}}}")

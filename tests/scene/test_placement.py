@@ -209,21 +209,50 @@ def test_faces_are_kept_in_the_order_of_the_axes(tmp_path: Path) -> None:
     ]
 
 
+def test_the_word_of_a_middle_names_its_axis(tmp_path: Path) -> None:
+    """Oracle: by hand; x points aft, y right, z up, so 5 in left is -127 along y."""
+    part = part_of(tmp_path, "box: [1, 1, 1], faces: {rear: 60, middle: [7 up, 5 in left]}")
+    assert [(face.name, face.axis, face.sign, face.at) for face in part.faces] == [
+        ("rear", 0, 1, 60.0),
+        ("middle", 1, 0, -127.0),
+        ("middle", 2, 0, 7.0),
+    ]
+
+
 @pytest.mark.parametrize(
     ("faces", "what"),
     [
-        ("{}", "faces names no face, needs one of front, rear, left, right, top, bottom"),
-        ("{note: x}", "faces names no face, needs one of front, rear, left, right, top, bottom"),
+        ("{}", "faces names no face, needs one of front, rear, left, right, top, bottom, middle"),
+        ("{note: x}", "faces names no face, needs one of front, rear, left, right, top, bottom, middle"),
         ("{front: 6 left}", "faces.front '6 left' says 'left' along x, needs aft, rearward, fore or forward"),
         ("{top: 6 aft}", "faces.top '6 aft' says 'aft' along z, needs up or down"),
         ("{frnt: 6}", "faces has the unknown key 'frnt'"),
         ("{front: }", "faces.front is empty, needs a value"),
-        ("5", "faces is 5, needs a map with front, rear, left, right, top, bottom, note"),
+        ("5", "faces is 5, needs a map with front, rear, left, right, top, bottom, middle, note"),
+        ("{middle: 190}", "faces.middle is 190, needs a length and a direction word"),
+        ("{middle: 190 upp}", "faces.middle '190 upp' has the unknown direction word 'upp'"),
+        ("{middle: 190up}", "faces.middle '190up' has no blank before 'up'"),
+        (
+            "{middle: [-5 up]}",
+            "faces.middle item 1 '-5 up' has a minus sign and a direction word, needs one of them",
+        ),
+        (
+            "{middle: [5 up, 6 aft, 7 down]}",
+            "faces.middle item 3 stands along down or up a second time, needs it once",
+        ),
+        ("{middle: []}", "faces.middle lists no axis, needs one"),
+        ("{middle: {behind: rail}}", "faces.middle is a map, needs a length and a direction word"),
         ("{front: {above: rail}}", "faces.front.above cannot rest above a part, needs behind"),
     ],
 )
 def test_faces_that_say_nothing_are_a_fault(tmp_path: Path, faces: str, what: str) -> None:
     assert whats(tmp_path, box(f"faces: {faces}"))[0] == f"part 'it': {what}"
+
+
+def test_a_middle_beside_a_face_that_rests_is_a_fault(tmp_path: Path) -> None:
+    faces = "{bottom: {above: rail}, middle: [5 aft, 6 up]}"
+    text = f"parts: {{rail: {{box: [1, 1, 1]}}, it: {{box: [1, 1, 1], faces: {faces}}}}}"
+    assert whats(tmp_path, text) == ["part 'it': faces.middle stands beside bottom, which rests"]
 
 
 def test_faces_stand_alone(tmp_path: Path) -> None:

@@ -69,6 +69,8 @@ def test_scenes_wrong_in_form_displease_the_schema(name: str) -> None:
         ("frames: {a: {turn: {nose: 1}}}", "$.frames.a.turn"),
         ("parts: {a: {box: [1, 1, 1], at: [0, 0, 0], faces: {front: 1}}}", "$.parts.a"),
         ("parts: {a: {box: [1, 1, 1], faces: {}}}", "$.parts.a.faces"),
+        ("parts: {a: {box: [1, 1, 1], faces: {middle: 190}}}", "$.parts.a.faces.middle"),
+        ("parts: {a: {box: [1, 1, 1], faces: {middle: [5 up, 6]}}}", "$.parts.a.faces.middle"),
         ("parts: {a: {box: [1, 1, 1], faces: {top: {below: b, by: [1]}}}}", "$.parts.a.faces.top"),
         ("parts: {a: {cylinder: {diameter: 5}}}", "$.parts.a.cylinder"),
         ("parts: {a: {cylinder: {diameter: 5, from: [0, 0, 0]}}}", "$.parts.a.cylinder"),

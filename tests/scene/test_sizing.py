@@ -61,6 +61,15 @@ def test_any_pair_gives_the_size_of_a_ball_in_any_turn(tmp_path: Path, faces: st
     assert made == model.Sphere(10.0)
 
 
+@pytest.mark.parametrize("faces", [
+    "front: 60 aft, middle: 130 aft", "middle: [130 aft, 7 up], rear: 200 aft",
+    "middle: 130 aft, front: 60, rear: 200",
+])  # fmt: skip
+def test_a_face_and_the_middle_give_the_size(tmp_path: Path, faces: str) -> None:
+    """Oracle: by hand; twice the 70 from a face to the middle, or 200 - 60."""
+    assert shape_of(tmp_path, f"box: [faces, 5, 6], faces: {{{faces}}}") == model.Box((140.0, 5.0, 6.0))
+
+
 @settings(deadline=None, max_examples=80)
 @given(
     ways=st.sampled_from(AXES),
@@ -110,6 +119,18 @@ def test_a_box_between_six_faces_fills_them(
         (
             "cylinder: {diameter: faces, length: 9}, faces: {front: 5, rear: 15, left: 0, right: 12}",
             ["cylinder.diameter is faces, but front and rear are 10 mm apart and left and right are 12 mm apart"],
+        ),
+        ("box: [faces, 5, 5], faces: {middle: 5 aft, top: 0}", ["box item 1 is faces, needs both front and rear"]),
+        (
+            "box: [5, faces, 5], faces: {right: 10 left, middle: 5 left}",
+            ["box item 2 is faces: right at -10 mm and middle at -5 mm are -5 mm apart"],
+        ),
+        (
+            "cylinder: {diameter: faces, length: 9}, faces: {front: 5, rear: 15, left: 0, middle: 7 right}",
+            [
+                "cylinder.diameter is faces, but front and rear are 10 mm apart "
+                "and left and middle are 7 mm apart, half the size"
+            ],
         ),
         (
             "tube: {outer: faces, inner: 10, length: 9}, faces: {front: 5, rear: 15}",
