@@ -109,7 +109,7 @@ def _no_map(value: object) -> object:
     if isinstance(value, dict):
         raise Wrong(
             "is a map, needs a list: [x, y, z]",
-            why="every point of a part is counted in the frame or part that it is placed in",
+            why="every point counts in the one frame or part that the whole is placed in",
             mend="give its place there; `packcheck list` tells where each part stands",
         )
     return value

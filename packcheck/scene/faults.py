@@ -10,7 +10,7 @@ from typing import Any, Final, TypeAlias
 from pydantic import ValidationError
 
 from packcheck.errors import Fault, SourceMark
-from packcheck.scene.hints import closest, joined, nearest
+from packcheck.scene.hints import closest, joined, nearest, turn_meant
 from packcheck.scene.keys import keys_at, list_at
 from packcheck.scene.nodes import ListNode, MapNode, Node, ScalarNode, plain
 from packcheck.scene.shapes import SHAPES
@@ -43,6 +43,8 @@ _HABITS: Final = {
     "parent": "write in: and the name of a frame or part",
     "type": "write the shape as the key, such as box: [x, y, z]",
 }
+
+_SOLID_BAR: Final = "a solid round bar is a `cylinder`; of a pipe, give the bore"
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +137,8 @@ def _unknown_key(spot: Spot, loc: Loc) -> Fault:
         return Fault(spot.key_mark, what, mend="a decimal comma begins a new key, write 1.5")
     if glued := _glued(key, known):
         return Fault(spot.key_mark, what, _WORD_WHY, glued)
-    mend = nearest(key, known) or _HABITS.get(key.lower(), "") or f"known here: {', '.join(known)}"
+    turned = turn_meant(key, bare(plain(spot.node))) if "turn" in loc[-3:-1] else ""
+    mend = turned or nearest(key, known) or _HABITS.get(key.lower(), "") or f"known here: {', '.join(known)}"
     if key in _PART_KEYS and not loc[1:]:
         mend = "indent it under the name of a part, and that under parts:"
     return Fault(spot.key_mark, what, _KEY_WHY, mend)
@@ -154,7 +157,8 @@ def _missing(spot: Spot, loc: Loc) -> Fault:
     if loc[-2:] == ("mesh", "units"):
         why = "a geometry file does not say, or not reliably, what its numbers mean"
         return Fault(mark, "needs units", why, "write units: mm, cm, m or in; GLB files are always in m")
-    return Fault(mark, f"needs {loc[-1]}")
+    mend = _SOLID_BAR if loc[-2:] == ("tube", "inner") else ""
+    return Fault(mark, f"needs {loc[-1]}", mend=mend)
 
 
 def _wrong_form(spot: Spot, loc: Loc) -> Fault:

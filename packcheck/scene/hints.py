@@ -2,18 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from difflib import get_close_matches
 from itertools import islice
 from typing import Final
 
-__all__ = ["closest", "joined", "nearest"]
+__all__ = ["closest", "joined", "nearest", "turn_meant"]
 
 MOST_ALIKE: Final = 200
 """Words compared with a misspelt one; a scene with hundreds of slips must still be refused at once."""
 
 LONGEST_ROW: Final = 12
 """Names in one row of a message."""
+
+_TURN_HABITS: Final[Mapping[str, tuple[str, str]]] = {
+    **dict.fromkeys(("back", "backward", "backwards", "rearward", "aft"), ("nose_up", "tips its top back")),
+    **dict.fromkeys(("forward", "forwards", "fore", "front"), ("nose_down", "tips its top forward")),
+}
+"""The turn that people mean who write that something leans, tilts or tips such a way, and what it does."""
+
+_TIPPING: Final = ("lean", "tilt", "tip", "rake")
+
+
+def turn_meant(key: str, value: str) -> str:
+    """A sentence with the turn that a word which is none stands for, its sign kept, or nothing."""
+    verb, _, way = key.lower().replace("-", "_").partition("_")
+    if verb not in _TIPPING or way not in _TURN_HABITS:
+        return ""
+    word, does = _TURN_HABITS[way]
+    return f"write {word}: {value}; {word} {does}"
 
 
 def closest(word: str, known: Iterable[str], *, alikeness: float = 0.55) -> str:

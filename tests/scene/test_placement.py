@@ -174,6 +174,27 @@ def test_frames_and_solids_turn_in_words_too(tmp_path: Path) -> None:
     assert scene.parts["cap"].solids[0].turn == (-3.0, 0.0, -10.0)
 
 
+@pytest.mark.parametrize(("word", "meant", "aft"), [("lean_back", "nose_up", 1), ("tilt_forward", "nose_down", -1)])
+def test_a_lean_fore_and_aft_is_told_as_the_turn_it_is(tmp_path: Path, word: str, meant: str, aft: int) -> None:
+    """Oracle: the top of the part, turned by matrices of the textbook, goes the way the builder wrote."""
+    (fault,) = faults_of(tmp_path, f"parts: {{it: {{box: [1, 1, 1], turn: {{{word}: 20 deg}}}}}}")
+    assert fault.mend.startswith(f"write {meant}: 20 deg; {meant} tips its top ")
+    turn = part_of(tmp_path, f"box: [1, 1, 1], turn: {{{meant}: 20 deg}}").turn
+    assert np.sign((rotation(turn) @ [0, 0, 1])[0]) == aft
+
+
+def test_a_point_of_another_part_is_refused_with_a_mend(tmp_path: Path) -> None:
+    text = "parts: {it: {pipe: {outside: 9, through: [[0, 0, 0], {in: pump, at: [0, 0, 9]}]}}}"
+    (fault,) = faults_of(tmp_path, text)
+    assert fault.what == "part 'it': pipe.through item 2 is a map, needs a list: [x, y, z]"
+    assert "`packcheck list` tells where each part stands" in fault.mend
+
+
+def test_a_tube_without_a_bore_is_told_of_the_cylinder(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, "parts: {it: {tube: {outer: 9, length: 20}}}")
+    assert (fault.what, fault.mend[:35]) == ("part 'it': tube needs inner", "a solid round bar is a `cylinder`; ")
+
+
 def test_contrary_words_are_told_all_at_once(tmp_path: Path) -> None:
     turn = "{nose_up: 1, nose_down: 2, lean_right: 1, lean_left: 1, swing_left: 5, swing_right: 1}"
     assert whats(tmp_path, f"frames: {{rail: {{turn: {turn}}}}}") == [
