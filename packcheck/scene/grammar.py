@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Annotated, Any, Final, Literal, TypeAlias, cast, get_args
 
 from pydantic import (
-    BaseModel,
     BeforeValidator,
     ConfigDict,
     Field,
@@ -17,9 +16,9 @@ from pydantic import (
 
 from packcheck.scene.copying import Copies
 from packcheck.scene.directions import OPPOSITE
-from packcheck.scene.knowing import KnownSlot, KnownTolerances, StageSlot
+from packcheck.scene.knowing import KnownSection, KnownSlot, KnownTolerances, Spread, StageSlot, Tolerance
 from packcheck.scene.measuring import Measure
-from packcheck.scene.model import CAR, Direction, Fit, Triple
+from packcheck.scene.model import CAR, Direction, Fit
 from packcheck.scene.moving import Motion
 from packcheck.scene.nodes import Number
 from packcheck.scene.placement import Faces, Point, Strict, Turn
@@ -70,36 +69,7 @@ ROOT_ONLY: Final = ("default", "use", "seat")
 """Keys of `clearances` that only the root file may hold."""
 
 
-def _spread(value: object) -> object:
-    if isinstance(value, dict):
-        raise Wrong("is a map, needs a length or [x, y, z]")
-    return {"each": value} if isinstance(value, list) else {"ball": value}
-
-
-class Spread(BaseModel):
-    """How far off something may be, mm: along x, y and z, or in any direction."""
-
-    each: Maybe[Annotated[tuple[Length, Length, Length], row("x, y, z")]] = None
-    ball: Length = 0.0
-
-    @property
-    def triple(self) -> Triple:
-        return self.each or (self.ball, self.ball, self.ball)
-
-
 _LENGTH_SCHEMA: Final = {"type": ["number", "string"]}
-Tolerance: TypeAlias = Annotated[
-    Spread,
-    BeforeValidator(_spread),
-    WithJsonSchema(
-        {
-            "anyOf": [
-                _LENGTH_SCHEMA,
-                {"type": "array", "items": _LENGTH_SCHEMA, "minItems": 3, "maxItems": 3},
-            ]
-        }
-    ),
-]
 
 
 class Frame(Strict):
@@ -292,8 +262,9 @@ class SceneFile(Strict):
     stage: Maybe[StageSlot] = Field(
         default=None, description="The stage to be checked: parts that are gone by then are left out."
     )
-    known: Annotated[KnownTolerances, BeforeValidator(_none_is_empty)] = Field(
-        default=KnownTolerances(), description="How far off what is known in each way may be."
+    known: KnownSection = Field(
+        default=KnownTolerances(),
+        description="How what does not say is known: tape; and how far off what is known in each way may be.",
     )
     list_within: Maybe[Length] = Field(default=None, description="List passing gaps up to this.")
     include: Names = Field(

@@ -13,7 +13,7 @@ from packcheck.scene.ended import turn_along
 from packcheck.scene.faults import Loc, spot_at
 from packcheck.scene.features import Measure
 from packcheck.scene.images import mirror_of
-from packcheck.scene.knowing import known_tolerances, tolerance_of
+from packcheck.scene.knowing import Spread, known_tolerances, tolerance_of
 from packcheck.scene.measuring import measures_of
 from packcheck.scene.motion import Motion
 from packcheck.scene.placement import turn_of
@@ -38,7 +38,11 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         list_within=file.list_within,
         params=dict(params),
         frames={name: _frame(name, frame, ways, raw, known) for name, frame in file.frames.items()},
-        parts={name: _part(name, part, ways, raw, known) for name, part in file.parts.items() if not part.template},
+        parts={
+            name: _part(name, part, ways, raw, known, file.known.default)
+            for name, part in file.parts.items()
+            if not part.template
+        },
         clearances=_clearances(file.clearances, raw),
         stage=file.stage,
         known=known,
@@ -108,7 +112,11 @@ def _frame(name: str, frame: grammar.Frame, ways: Ways, raw: RawScene, known: _K
     )
 
 
-def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene, known: _Known) -> model.Part:
+def _part(
+    name: str, part: grammar.Part, ways: Ways, raw: RawScene, known: _Known, default: model.Known | None
+) -> model.Part:
+    stated = _stated(part)
+    way = default if part.known is None and stated is None else part.known
     at, turn = _place(part, ways)
     copy = raw.copies.get(name, Copy("", 0, frozenset()))
     mirror = mirror_of(part, copy, ways, raw)
@@ -120,7 +128,7 @@ def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene, known: _Know
         at=_stepped(at, part, copy),
         turn=NO_TURN if ends_of(part) else turn,
         wrap=part.wrap,
-        tolerance=tolerance_of(_stated(part), part.known, part.fit, known),
+        tolerance=tolerance_of(stated, way, part.fit, known),
         tolerance_is_ball=part.tolerance.each is None,
         fit=part.fit,
         fixed=part.fixed,
@@ -133,7 +141,7 @@ def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene, known: _Know
         mass=part.mass,
         material=part.material,
         wall=part.wall,
-        known=part.known,
+        known=way,
         stage=part.stage,
         family=copy.family,
         mirror=mirror,
@@ -142,7 +150,7 @@ def _part(name: str, part: grammar.Part, ways: Ways, raw: RawScene, known: _Know
     )
 
 
-def _stated(node: grammar.Frame | grammar.Part) -> grammar.Spread | None:
+def _stated(node: grammar.Frame | grammar.Part) -> Spread | None:
     return node.tolerance if "tolerance" in node.model_fields_set else None
 
 

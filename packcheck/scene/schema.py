@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, get_args
 
 from packcheck.scene.copying import MirrorOf
 from packcheck.scene.directions import FACES
 from packcheck.scene.ended import ROUND
 from packcheck.scene.forms import CONTRARY
 from packcheck.scene.grammar import Gap, Part, SceneFile
+from packcheck.scene.model import Known
 from packcheck.scene.placement import Faces, TurnWords
 from packcheck.scene.shapes import SHAPES, Solid
 from packcheck.scene.surveying import Survey
@@ -39,6 +40,8 @@ def scene_schema() -> dict[str, Any]:
     mirror = kinds[Part.__name__]["properties"]["mirror_of"]
     mirror["anyOf"] = [_LENGTH, {"$ref": f"#/$defs/{MirrorOf.__name__}"}]  # a name is written as a length is
     mirror.pop("$ref", None)
+    known = schema["properties"]["known"]
+    known["anyOf"] = [{"enum": list(get_args(Known))}, {"$ref": known.pop("$ref")}]
     survey = kinds[Survey.__name__]["properties"]
     for key in ("points", "place"):
         survey[key]["additionalProperties"] = _or_nothing(survey[key]["additionalProperties"])

@@ -41,6 +41,47 @@ def test_a_scene_may_state_its_own_figures_in_its_units(tmp_path: Path) -> None:
     assert scene.known["calliper"] == 0.5
 
 
+@pytest.mark.parametrize(("head", "tape"), [("known: tape", 3), ("known: {default: tape, tape: 2 mm}", 2)])
+def test_a_scene_may_say_how_all_else_is_known(tmp_path: Path, head: str, tape: float) -> None:
+    """Oracle: the figures the README states; what is stated of a thing itself wins, and a frame gets none."""
+    text = f"""
+        {head}
+        frames: {{foot: {{at: [1, 2, 3]}}}}
+        parts:
+          plain: {{box: [1, 1, 1]}}
+          copy: {{like: plain, at: [9, 9, 9]}}
+          image: {{mirror_of: stated}}
+          drawn: {{box: [1, 1, 1], known: drawing}}
+          stated: {{box: [1, 1, 1], at: [0, 7 left, 0], tolerance: 4}}
+          exact: {{box: [1, 1, 1], tolerance: 0}}
+          rough: {{box: [1, 1, 1], fit: about}}
+        """
+    scene = scene_of(tmp_path, text)
+    assert scene.frames["foot"].tolerance == (0, 0, 0)
+    told = {name: (part.known, part.tolerance[0]) for name, part in scene.parts.items()}
+    assert told == {
+        "plain": ("tape", tape),
+        "copy": ("tape", tape),
+        "image": (None, 4),
+        "drawn": ("drawing", 1),
+        "stated": (None, 4),
+        "exact": (None, 0),
+        "rough": ("tape", 15),
+    }
+
+
+@pytest.mark.parametrize(
+    ("head", "what"),
+    [
+        ("known: taped", "known is 'taped', needs guess, tape, calliper or drawing"),
+        ("known: {default: eye}", "known.default is 'eye', needs guess, tape, calliper or drawing"),
+        ("known: 3", "known is 3, needs a map with default, guess, tape, calliper, drawing, note"),
+    ],
+)
+def test_a_way_of_knowing_for_all_else_is_one_of_the_words(tmp_path: Path, head: str, what: str) -> None:
+    assert whats(tmp_path, f"{head}\nparts: {{a: {{box: [1, 1, 1]}}}}") == [what]
+
+
 @pytest.mark.parametrize(("known", "tolerance"), [("tape", 15), ("guess", 20)])
 def test_a_rough_envelope_is_off_by_its_own_figure_at_least(tmp_path: Path, known: str, tolerance: float) -> None:
     part = part_of(tmp_path, f"box: [1, 1, 1], fit: about, known: {known}", head="known: {guess: 20}\n")

@@ -76,6 +76,8 @@ def test_scenes_wrong_in_form_displease_the_schema(name: str) -> None:
         ("parts: {a: {cylinder: {diameter: 5, from: [0, 0, 0]}}}", "$.parts.a.cylinder"),
         ("parts: {a: {mesh: {file: a.stl}}}", "$.parts.a.mesh"),
         ("parts: {a: {box: null}}", "$.parts.a.box"),
+        ("known: taped", "$.known"),
+        ("known: {default: taped}", "$.known"),
         ("clearances: {default: [1]}", "$.clearances.default"),
         ("clearances: {rules: [{between: [a, b], gap: {want: 3}}]}", "$.clearances.rules[0].gap"),
     ],
@@ -86,6 +88,11 @@ def test_schema_points_at_the_slip(text: str, path: str) -> None:
 
 def test_lengths_are_numbers_or_text() -> None:
     assert told("packcheck: 1\nparts: {a: {box: [1, 3/8 in, 2 * rise], wrap: 1 mm, tolerance: [1, 2 mm, x]}}") == []
+
+
+@pytest.mark.parametrize("known", ["tape", "{default: tape, tape: 2 mm}", "{guess: 20}"])
+def test_how_all_else_is_known_is_a_word_or_a_map(known: str) -> None:
+    assert told(f"packcheck: 1\nknown: {known}\nparts: {{a: {{box: [1, 1, 1]}}}}") == []
 
 
 def test_keys_carry_descriptions_for_hovers() -> None:
