@@ -124,19 +124,27 @@ def _candidates(a: Patches, b: Patches, a_from_b: Pose, beyond: float) -> Iterat
         return
     b_from_a = a_from_b.inverse()
     centres = a_from_b.apply(b.centres)
-    seen_in_a = _gaps(a.centres, a.halves, centres, b.halves @ np.abs(a_from_b.rotation).T)
-    seen_in_b = _gaps(b.centres, b.halves, b_from_a.apply(a.centres), a.halves @ np.abs(b_from_a.rotation).T)
-    nearest = np.maximum(seen_in_a, seen_in_b.T)
     apart = np.linalg.norm(a.centres[:, None] - centres[None], axis=2)
-    surely = min(beyond, float((apart + a.radii[:, None] + b.radii[None]).min()))
-    rows, columns = np.nonzero(nearest <= surely)
-    bounds = nearest[rows, columns]
-    middles = apart[rows, columns] - a.radii[rows] - b.radii[columns]
-    for k in np.lexsort((middles, bounds)):  # of boxes that overlap, those first that overlap most
-        yield float(bounds[k]), int(rows[k]), int(columns[k])
+    reach = a.radii[:, None] + b.radii[None]
+    surely = min(beyond, float((apart + reach).min()))
+    rows, columns = np.nonzero(apart - reach <= surely + _TIE)
+    seen_in_a = _gaps(a.centres[rows] - centres[columns], a.halves[rows], b.halves[columns] @ _spread(a_from_b))
+    from_b = b.centres[columns] - b_from_a.apply(a.centres)[rows]
+    seen_in_b = _gaps(from_b, b.halves[columns], a.halves[rows] @ _spread(b_from_a))
+    nearest, middles = np.maximum(seen_in_a, seen_in_b), (apart - reach)[rows, columns]
+    for k in np.lexsort((middles, nearest)):  # of boxes that overlap, those first that overlap most
+        if nearest[k] > surely:
+            break
+        yield float(nearest[k]), int(rows[k]), int(columns[k])
 
 
-def _gaps(centres: Floats, halves: Floats, others: Floats, other_halves: Floats) -> Floats:
-    apart = np.abs(centres[:, None] - others[None]) - (halves[:, None] + other_halves[None])
-    distances: Floats = np.linalg.norm(np.maximum(apart, 0.0), axis=2)
+def _spread(pose: Pose) -> Floats:
+    """What turns half sizes of boxes (n, 3) into those of square boxes that hold them once they are turned."""
+    spread: Floats = np.abs(pose.rotation).T
+    return spread
+
+
+def _gaps(apart: Floats, halves: Floats, other_halves: Floats) -> Floats:
+    """Distances (n,) of pairs of boxes whose middles are `apart` (n, 3)."""
+    distances: Floats = np.linalg.norm(np.maximum(np.abs(apart) - halves - other_halves, 0.0), axis=1)
     return distances
