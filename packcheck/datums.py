@@ -59,7 +59,7 @@ class AxisWords:
 
 @dataclass(frozen=True, slots=True)
 class Datums:
-    """The named frames a point may be told from, `frames` being their poses in the car, without `car` itself."""
+    """The named frames that one can tape from, `frames` being their poses in the car, without `car` itself."""
 
     frames: Mapping[str, Pose]
     words: AxisWords = AxisWords()

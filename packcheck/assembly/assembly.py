@@ -83,7 +83,7 @@ def assemble(scene: Scene, *, use_cache: bool = True, stock: Stock | None = None
     solids = {name: maker.solids(part) for name, part in scene.parts.items()}
     if maker.faults:
         raise SceneError(maker.faults)
-    datums = [name for name in scene.frames if name != CAR]
+    datums = [name for name, frame in scene.frames.items() if name != CAR and frame.datum]
     gone = gone_by(scene)
     standing = settled(scene, maker)
     measured = surveyed(standing, maker)

@@ -14,7 +14,7 @@ from packcheck.datums import length_words
 from packcheck.findings import Table
 from packcheck.frames import turn_degrees
 from packcheck.scene.directions import TURNS, axis_of
-from packcheck.scene.model import Part
+from packcheck.scene.model import Frame, Part
 
 __all__ = ["inventory"]
 
@@ -83,12 +83,12 @@ def _along(length: float, ways: tuple[str, str], units: str, level: str) -> str:
 
 
 def _datum(assembly: Assembly, name: str) -> tuple[str, Point]:
-    """The frame a part hangs on, directly or not, and its place (3,) mm; the car's zero when it is none."""
-    parent = assembly.scene.parts[name].parent
-    while parent in assembly.scene.parts or parent in assembly.gone:
-        node = assembly.scene.parts.get(parent) or assembly.scene.frames[parent]
-        parent = node.parent
+    """The datum a part hangs on, directly or not, and its place (3,) mm; the car's zero when it is none."""
     frames = assembly.datums.frames
+    nodes: dict[str, Frame | Part] = {**assembly.scene.frames, **assembly.scene.parts}
+    parent = assembly.scene.parts[name].parent
+    while parent in nodes and parent not in frames:
+        parent = nodes[parent].parent
     if parent in frames:
         return parent, frames[parent].translation
     zero = (frame for frame, pose in frames.items() if not pose.translation.any())

@@ -88,6 +88,9 @@ class Frame(Strict):
         default=False, description="Its zero stands on the car's centreline: mirror images are taken across it."
     )
     uncertainty: Maybe[Uncertainty] = Field(default=None, description="How far off it is likely to be.")
+    datum: Flag = Field(
+        default=True, description="false: not a point one can tape from, so no place is ever told from it."
+    )
 
 
 _FITS: Final = get_args(Fit)

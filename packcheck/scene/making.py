@@ -108,6 +108,7 @@ def _frame(name: str, frame: grammar.Frame, ways: Ways, raw: RawScene, known: _K
         mark=_mark(raw, "frames", name),
         known=frame.known,
         centreline=frame.centreline,
+        datum=frame.datum,
         uncertainty=uncertainty_of(frame.uncertainty),
     )
 

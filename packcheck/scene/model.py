@@ -133,7 +133,8 @@ class SolidSpec:
 class Frame:
     """A datum to measure from; `tolerance` (per axis of `parent`, mm) is shared by all that hangs on it.
 
-    `tolerance_is_ball` says that one number was given: a distance in any direction.
+    `tolerance_is_ball` says that one number was given: a distance in any direction. Where `datum` is off it only
+    places others: nobody can tape from it, so no place is told from it.
     """
 
     name: str
@@ -147,6 +148,7 @@ class Frame:
     known: Known | None = None
     centreline: bool = False
     uncertainty: Uncertainty | None = None
+    datum: bool = True
 
 
 @dataclass(frozen=True, slots=True)

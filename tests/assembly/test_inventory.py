@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from packcheck.assembly.assembly import assemble
@@ -25,6 +27,23 @@ def test_faces_are_told_from_the_frame_the_part_hangs_on() -> None:
     pump = part("pump", Box((140.0, 78.0, 90.0)), parent="bulkhead", at=(130.0, -349.0, 153.0))
     place = told(pump, frames=BULKHEAD)["pump"]["place"]
     assert place == "front face 60 mm aft of bulkhead, left side 388 mm left, underside 108 mm up"
+
+
+@pytest.mark.parametrize("frames", [{"bulkhead"}, set()])
+def test_nothing_is_told_from_a_frame_one_cannot_tape_from(frames: set[str]) -> None:
+    """Oracle: by head; the helper stands at 130, 50, and the front of the box 10 ahead of it."""
+    helper = {"helper": Frame("helper", parent="bulkhead", at=(30.0, 0.0, 0.0), datum=False)}
+    standing = {"bulkhead": replace(BULKHEAD["bulkhead"], datum="bulkhead" in frames)}
+    fan = part("fan", Box((20.0, 10.0, 10.0)), parent="helper", at=(0.0, 0.0, 0.0))
+    made = assemble(scene(fan, frames=standing | helper))
+    assert set(made.datums.frames) == frames
+    where = made.datums.place(np.array([130.0, 0.0, 50.0])).text
+    if frames:
+        assert where == "30 mm aft of bulkhead"
+        assert told(fan, frames=standing | helper)["fan"]["place"].startswith("front face 20 mm aft of bulkhead")
+    else:
+        assert where == "130 mm aft of the car's zero, 50 mm up"
+        assert told(fan, frames=standing | helper)["fan"]["place"].startswith("front face 120 mm aft of the car's")
 
 
 @pytest.mark.parametrize(

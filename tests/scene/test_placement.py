@@ -195,6 +195,12 @@ def test_a_tube_without_a_bore_is_told_of_the_cylinder(tmp_path: Path) -> None:
     assert (fault.what, fault.mend[:35]) == ("part 'it': tube needs inner", "a solid round bar is a `cylinder`; ")
 
 
+def test_a_frame_is_a_datum_unless_it_says_no(tmp_path: Path) -> None:
+    scene = scene_of(tmp_path, "frames: {wall: {at: [1, 0, 0]}, height: {at: [0, 0, 190 up], datum: false}}")
+    assert {name: frame.datum for name, frame in scene.frames.items()} == {"wall": True, "height": False}
+    assert whats(tmp_path, "frames: {wall: {datum: 3}}") == ["frame 'wall': datum is 3, needs true or false"]
+
+
 def test_contrary_words_are_told_all_at_once(tmp_path: Path) -> None:
     turn = "{nose_up: 1, nose_down: 2, lean_right: 1, lean_left: 1, swing_left: 5, swing_right: 1}"
     assert whats(tmp_path, f"frames: {{rail: {{turn: {turn}}}}}") == [

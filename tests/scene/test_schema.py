@@ -76,6 +76,7 @@ def test_scenes_wrong_in_form_displease_the_schema(name: str) -> None:
         ("parts: {a: {cylinder: {diameter: 5, from: [0, 0, 0]}}}", "$.parts.a.cylinder"),
         ("parts: {a: {mesh: {file: a.stl}}}", "$.parts.a.mesh"),
         ("parts: {a: {box: null}}", "$.parts.a.box"),
+        ("frames: {a: {datum: sometimes}}", "$.frames.a.datum"),
         ("known: taped", "$.known"),
         ("known: {default: taped}", "$.known"),
         ("clearances: {default: [1]}", "$.clearances.default"),
