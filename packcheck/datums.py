@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -12,7 +12,7 @@ from packcheck.arrays import Point, Vector, frozen
 from packcheck.findings import Place
 from packcheck.frames import Pose
 
-__all__ = ["AxisWords", "Datums", "length_words"]
+__all__ = ["AxisWords", "Datums", "inch_figure", "length_words"]
 
 MM_PER_INCH = 25.4
 _OPPOSITE = {"fore": "aft", "aft": "fore", "left": "right", "right": "left", "up": "down", "down": "up"}
@@ -104,7 +104,23 @@ def length_words(length: float, units: str) -> str:
 
 
 def _inches(length: float) -> str:
-    sixteenths = Fraction(round(length / MM_PER_INCH * 16), 16)
-    whole, part = divmod(sixteenths, 1)
-    said = [str(whole)] if whole or not part else []
-    return " ".join([*said, *([str(part)] if part else []), "in"])
+    return f"{inch_figure(length)} in"
+
+
+def inch_figure(length: float, whole: Callable[[float], int] = round, parts: int = 16) -> str:
+    """A length, mm, in inches and a fraction of `parts`; `whole` rounds it, floor and ceil past what is only noise.
+
+    Examples
+    --------
+    >>> from math import ceil, floor
+    >>> inch_figure(26.0), inch_figure(26.0, ceil), inch_figure(25.4 * 3 / 8, floor)
+    ('1', '1 1/16', '3/8')
+    """
+    count = length / MM_PER_INCH * parts
+    near = round(count)
+    fraction = Fraction(near if abs(count - near) < _NOISE else whole(count), parts)
+    full, part = divmod(fraction, 1)
+    return " ".join([*([str(full)] if full or not part else []), *([str(part)] if part else [])])
+
+
+_NOISE = 1e-6

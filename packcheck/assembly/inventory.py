@@ -10,11 +10,12 @@ import numpy as np
 from packcheck.arrays import Matrix3, Point, frozen
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.sizes import size_words
+from packcheck.assembly.tolerance import own_slack
 from packcheck.datums import length_words
 from packcheck.findings import Table
 from packcheck.frames import turn_degrees
 from packcheck.scene.directions import TURNS, axis_of
-from packcheck.scene.model import Frame, Part
+from packcheck.scene.model import CAR, Frame, Part
 
 __all__ = ["inventory"]
 
@@ -43,7 +44,7 @@ def _row(assembly: Assembly, name: str) -> tuple[str, ...]:
     joints += [f"goes into {other}" for other in part.goes_into]
     low, high = assembly.boxes[list(assembly.parts).index(name)]
     size = size_words(part, (high - low).tolist(), assembly.scene.units)
-    known = _known(part, assembly.scene.units)
+    known = _known(part, assembly.scene.units) or _carried(assembly, name) or "taken at its word"
     stage = "" if part.stage == "final" else part.stage
     return name, ", ".join(part.kinds), part.parent, _place(assembly, name), size, known, ", ".join(joints), stage
 
@@ -119,5 +120,17 @@ def _known(part: Part, units: str) -> str:
     tolerance: Sequence[float] = part.tolerance[:1] if part.tolerance_is_ball else part.tolerance
     within = f"within {' x '.join(length_words(t, units) for t in tolerance)}" if any(tolerance) else ""
     fit = {"encloses": "the true part lies inside", "about": "a rough envelope"}.get(part.fit, "")
-    said = ", ".join(filter(None, [part.known or "", within, fit]))
-    return said or "taken at its word"
+    return ", ".join(filter(None, [part.known or "", within, fit]))
+
+
+def _carried(assembly: Assembly, name: str) -> str:
+    """What it hangs on whose place may be off, and by how much, where its own place is taken at its word."""
+    scene = assembly.scene
+    said: list[str] = []
+    parent = scene.parts[name].parent
+    while parent != CAR:
+        node = scene.parts.get(parent) or scene.frames[parent]
+        if most := own_slack(node).most:
+            said.append(f"{parent} carries {length_words(most, scene.units)}")
+        parent = node.parent
+    return "; ".join(said)

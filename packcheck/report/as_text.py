@@ -8,7 +8,7 @@ from typing import Final
 from packcheck.findings import Finding, Report, RuleNote, Verdict
 from packcheck.report.caution import CAUTION
 from packcheck.report.families import worst_of_rows
-from packcheck.report.headline import counted, headline
+from packcheck.report.headline import common_part, counted, headline
 from packcheck.report.lines import Line, Style, labelled, wrapped
 from packcheck.report.measured import Measured
 from packcheck.report.tables import table_lines
@@ -40,6 +40,7 @@ def as_text(report: Report, width: int = PIPED_WIDTH) -> str:
 def report_lines(report: Report, width: int = PIPED_WIDTH) -> Iterator[Line]:
     """The report as styled lines, `width` columns wide."""
     yield from wrapped(headline(report), width, STYLES[report.verdict])
+    yield from wrapped(common_part(report), width)
     layout = "" if report.layout is None else f"layout {report.layout}"
     yield from wrapped(": ".join(filter(None, [report.scene, report.title, layout])), width, Style.QUIET)
     yield Line("")

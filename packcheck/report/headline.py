@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import Final
 
 from packcheck.findings import Report, Verdict
 from packcheck.report.printable import printable
 
-__all__ = ["counted", "headline"]
+__all__ = ["common_part", "counted", "headline"]
+
+MANY: Final = 5
+"""Shortfalls of one part from which on it is named before them."""
 
 PLURALS = {
     "body": "bodies",
@@ -41,6 +45,18 @@ def headline(report: Report) -> str:
         return f"{undecided}{_joints(report)}{_left_out(report)}"
     clean = f"no shortfall found in {pairs}, as described in this file"
     return f"{clean}; {', '.join(others)}{_left_out(report)}" if others else f"{clean}{_left_out(report)}"
+
+
+def common_part(report: Report) -> str:
+    """The part that is in most of the shortfalls, where those are many, and what it is worst with; else empty."""
+    short = sorted((f for f in report.findings if f.verdict is Verdict.FAIL), key=lambda finding: finding.sort_key)
+    counts = Counter(name for finding in short for name in finding.subjects)
+    name, count = next(iter(counts.most_common(1)), ("", 0))
+    if count < MANY:
+        return ""
+    others = (other for f in short if name in f.subjects for other in f.subjects if other != name)
+    worst = next(others, "")
+    return f"{name} is in {count} of them{f', worst with {worst}' if worst else ''}"
 
 
 def _left_out(report: Report) -> str:

@@ -26,9 +26,13 @@ NEUTRAL: Final = (0.33, 0.41, 0.5)
 
 @dataclass(frozen=True, slots=True)
 class Developed:
-    """A length to cut, mm, and the ends it lies between; how many bends it has, and on what it is counted."""
+    """A length to cut, mm, and the ends it lies between; how many bends it has, and on what it is counted.
+
+    `stock` is what sort it is cut from, `sizes` are that one's, mm.
+    """
 
     stock: str
+    sizes: tuple[float, ...]
     length: float
     low: float
     high: float
@@ -48,14 +52,14 @@ def developed(shape: Shape) -> Developed | None:
         case Pipe():
             length, bends = _along(shape.through, shape.bend, shape.bend)
             counted = "centreline" if shape.bend else _MITRED if bends else "centreline"
-            return Developed(f"round {shape.outside:g}", length, length, length, bends, counted)
+            return Developed("round", (shape.outside,), length, length, length, bends, counted)
         case Strip():
             return _strip(shape)
         case Extrude():
             edge = sum(
                 dist(a, b) for a, b in zip(shape.outline, (*shape.outline[1:], shape.outline[0]), strict=True)
             )
-            return Developed(f"plate {shape.thickness:g}", edge, edge, edge, 0, "edge all round the outline")
+            return Developed("plate", (shape.thickness,), edge, edge, edge, 0, "edge all round the outline")
         case _:
             return None
 
@@ -70,8 +74,8 @@ def _strip(shape: Strip) -> Developed:
     ]
     (low, bends), (length, _), (high, _) = lengths
     counted = f"neutral line at {NEUTRAL[1]:g} of the thickness" if shape.bend and bends else "centreline"
-    stock = f"strip {shape.width:g} x {shape.thickness:g}"
-    return Developed(stock, length, low, high, bends, counted if shape.bend or not bends else _MITRED)
+    counted = counted if shape.bend or not bends else _MITRED
+    return Developed("strip", (shape.width, shape.thickness), length, low, high, bends, counted)
 
 
 def _along(through: Sequence[Triple], bend: float, neutral: float) -> tuple[float, int]:

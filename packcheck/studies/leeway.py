@@ -27,17 +27,17 @@ Example
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from math import radians
+from math import ceil, floor, radians
 
 import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.trial import Trial
-from packcheck.datums import AxisWords
+from packcheck.datums import AxisWords, inch_figure
 from packcheck.findings import Report, Table
 from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity import Session
@@ -51,6 +51,9 @@ ID = "leeway"
 
 TURN_REACH = 90.0
 """deg. A part turned farther is another layout."""
+
+_MOST_NAMED = 3
+"""Names in one cell of the table; the others are counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +165,7 @@ def _gone(way: Way, said: str, unit: str) -> Leeway:
 
 
 def _table(assembly: Assembly, part: str, ways: tuple[Leeway, ...]) -> Table:
-    rows = [_row(way) for way in ways]
+    rows = [_row(way, assembly.scene.units) for way in ways]
     columns = ("way", "free", "unit", "stopped by", "passes after", "joints undone", "note")
     title = f"Leeway of {part}" + _along_with(assembly, part)
     note = "Proven: within what is free no limit is missed."
@@ -173,17 +176,35 @@ def _table(assembly: Assembly, part: str, ways: tuple[Leeway, ...]) -> Table:
 
 def _along_with(assembly: Assembly, part: str) -> str:
     carried = assembly.carried_by(part)
-    return f", with {', '.join(carried)}" if carried else ""
+    return f", with {_few(carried)}" if carried else ""
 
 
-def _row(way: Leeway) -> tuple[str | float | None, ...]:
+def _few(names: Sequence[str]) -> str:
+    """Names in a row, and how many more there are."""
+    left = len(names) - _MOST_NAMED
+    return f"{', '.join(names[:_MOST_NAMED])} and {left} others" if left > 1 else ", ".join(names)
+
+
+def _row(way: Leeway, units: str) -> tuple[str | float | None, ...]:
     endless = not np.isfinite(way.free)
-    looked = MOVE_REACH if way.unit == "mm" else TURN_REACH
-    free: str | float = f"over {looked:g}" if endless else float(np.floor(way.free * 10 + 1e-6) / 10)
+    unit = "in" if units == "in" and way.unit == "mm" else way.unit
+    looked = _down(MOVE_REACH if way.unit == "mm" else TURN_REACH, unit)
+    said = f"{looked:g}" if isinstance(looked, float) else looked
+    free: str | float = f"over {said}" if endless else _down(way.free, unit)
     note = "proven no farther" if way.open_end else ""
-    passes = None if way.passes_at is None else float(np.ceil(way.passes_at * 10 - 1e-6) / 10)
+    passes = None if way.passes_at is None else _up(way.passes_at, unit)
     if way.short_now and passes is None:
-        note = f"nowhere within {looked:g}"
+        note = f"nowhere within {said}"
     if endless and way.way.startswith("turn about"):
         free, note = "any", "round: changes nothing"
-    return way.way, free, way.unit, ", ".join(way.stopped_by), passes, ", ".join(way.undone), note
+    return way.way, free, unit, _few(way.stopped_by), passes, _few(way.undone), note
+
+
+def _down(figure: float, unit: str) -> str | float:
+    """A proven figure, mm or deg, to tenths or in sixteenths of an inch: never more than it is."""
+    return inch_figure(figure, floor) if unit == "in" else float(np.floor(figure * 10 + 1e-6) / 10)
+
+
+def _up(figure: float, unit: str) -> str | float:
+    """The same, never less than it is."""
+    return inch_figure(figure, ceil) if unit == "in" else float(np.ceil(figure * 10 - 1e-6) / 10)

@@ -138,6 +138,18 @@ def test_size_knowledge_joints_and_stage_are_told() -> None:
     assert found["jar"]["place"].startswith("no place given, so it stands at the zero of pump; front face")
 
 
+def test_a_tolerance_that_a_part_hangs_on_is_told_where_it_has_none() -> None:
+    """Oracle: by hand: 6.35 mm is a quarter inch; the head stands in the block, and that in the frame."""
+    frames = {"place": Frame("place", tolerance=(6.35,) * 3), "exact": Frame("exact")}
+    cube = Box((9.0, 9.0, 9.0))
+    block, head = part("block", cube, parent="place"), part("head", cube, parent="block")
+    found = told(block, head, part("pin", cube, parent="exact"), frames=frames, units="in")
+    assert [found[name]["known"] for name in ("block", "head", "pin")] == [
+        *["place carries 1/4 in"] * 2,
+        "taken at its word",
+    ]
+
+
 def test_inches_are_told_to_the_sixteenth() -> None:
     """Oracle: by head, 1 in = 25.4 mm."""
     found = told(part("box", Box((25.4, 50.8, 12.7)), at=(0.0, 254.0, 0.0)), units="in")["box"]

@@ -54,6 +54,13 @@ def test_the_verdict_stands_first_and_the_caution_last() -> None:
     assert text.endswith(f"{CAUTION}\n")
 
 
+def test_a_part_in_many_shortfalls_is_named_first() -> None:
+    """Oracle: by hand: the hood in five of six, 3 mm short of its limit at the most, with part_4."""
+    hoods = [finding(7.0 + 0.5 * (4 - k), names=("hood", f"part_{k}")) for k in range(5)]
+    assert "\nhood is in 5 of them, worst with part_4\n" in as_text(report(*hoods, TIGHT))
+    assert " of them, worst" not in as_text(report(*hoods[1:], TIGHT))
+
+
 def test_the_caution_is_the_agreed_one() -> None:
     assert CAUTION == (
         "This compares the shapes and limits in your file and nothing else. Measure the real parts, follow the "

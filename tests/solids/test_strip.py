@@ -193,6 +193,23 @@ def test_lengths_to_cut_are_in_the_report(tmp_path: Path) -> None:
     assert len(only.rows) == 1
 
 
+def test_lengths_to_cut_in_an_inch_scene_are_in_inches(tmp_path: Path) -> None:
+    """Oracle: by hand: 4 and 5 in mitred; 10.05 in to the next sixteenth and to both sides; 0.1 in is no 64th."""
+    path = write(
+        tmp_path,
+        "packcheck: 1\nunits: in\n"
+        "parts:\n"
+        "  line: {pipe: {outside: 3/8 in, through: [[0, 0, 0], [4, 0, 0], [4, 5, 0]]}}\n"
+        "  loop: {pipe: {outside: 0.1, through: [[0, 0, 9], [10.05, 0, 9]]}}\n",
+    )
+    (table,) = (table for table in load(path).check().tables if table.id == "lengths")
+    assert table.columns[2:4] == ("stock, in", "cut, in")
+    assert [row[2:6] for row in table.rows] == [
+        ("round 3/8", "9", "9", "9"),
+        ("round 0.100", "10 1/16", "10", "10 1/16"),
+    ]
+
+
 def test_a_strip_rests_and_is_mirrored_like_any_other_part(tmp_path: Path) -> None:
     """Oracle: by head; its underside is 2 below its line, its box 34 wide across the mirror."""
     path = write(

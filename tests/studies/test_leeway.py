@@ -214,6 +214,23 @@ def test_a_ball_on_a_radius() -> None:
     assert found(made)["turn + about its z"].free == pytest.approx(expected, abs=0.02)
 
 
+def test_in_inches_what_is_free_is_rounded_down_and_what_passes_up() -> None:
+    """Oracle: by head: 30.4 mm of air less 10 is 20.4, 12.85 sixteenths; 6 mm short is 3.8 sixteenths."""
+    cube, wall = part("it", Box((20, 20, 20))), Box((10, 300, 300))
+    for at, way, cells in [(45.4, "aft", ("3/4", "in", "w", None)), (19.0, "forward", ("0", "in", "w", "1/4"))]:
+        made = bay(cube, part("w", wall, at=(at, 0, 0)), units="in")
+        (table,) = made.leeway("it").tables
+        assert next(row[1:5] for row in table.rows if row[0] == way) == cells
+    assert {row[2] for row in table.rows if str(row[0]).startswith("turn")} == {"deg"}
+
+
+def test_many_names_are_counted() -> None:
+    """Oracle: by hand: five parts sunk into the cube stop it; three are named."""
+    crowd = [part(f"p{k}", Box((5, 5, 5)), at=(0, 0, k)) for k in range(5)]
+    (table,) = bay(part("it", Box((20, 20, 20))), *crowd).leeway("it").tables
+    assert {row[3] for row in table.rows if row[0] in WAYS} == {"p0, p1, p2 and 2 others"}
+
+
 def test_the_command(tmp_path: Path) -> None:
     path = two_boxes(tmp_path, 30)
     told = run("leeway", path, "left_box")
