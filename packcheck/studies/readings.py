@@ -10,6 +10,9 @@ beside it, up to three readings in all. Each is given the coarsest tolerance tha
 
 A frame is read once for all that hangs on it: between two parts of the engine its tolerance cancels.
 
+Pairs that no reading settles are counted, and joined parts that do not meet as measured are named to be measured
+again: the tape or the file is wrong there.
+
 Limits
 ------
 It is reckoned as if everything will be found where the file has it. A reading that moves the part may settle less,
@@ -48,17 +51,41 @@ _GRADES = {
 
 def readings(assembly: Assembly, session: Session, findings: Iterable[Finding]) -> Table | None:
     """The readings that would settle most of what is undecided in `findings`; None where nothing is."""
-    undecided = [finding for finding in findings if _by_tolerance(finding)]
-    if not undecided:
+    listed = list(findings)
+    undecided = [finding for finding in listed if _by_tolerance(finding)]
+    contradicting = [said for finding in listed if (said := _contradiction(finding, assembly.scene.units))]
+    if not undecided and not contradicting:
         return None
-    rows = _Search(assembly, session, undecided).rows()
-    note = (
-        f"Of {len(undecided)} undecided, if all is found where it is drawn."
-        if rows
-        else f"No three readings would settle any of the {len(undecided)} undecided: give them more room."
-    )
+    search = _Search(assembly, session, undecided)
+    rows = search.rows()
+    notes = [_note(len(undecided), bool(rows), search.beyond())] if undecided else []
+    if contradicting:
+        notes.append(f"Measure these again as well: {'; '.join(contradicting)}.")
     columns = ("measure again", "to within", "settles")
-    return Table(ID, "Readings that would settle most", columns, tuple(rows), note)
+    return Table(ID, "Readings that would settle most", columns, tuple(rows), " ".join(notes))
+
+
+def _note(count: int, some: bool, beyond: int) -> str:
+    """Of how many undecided pairs the readings are, and how many of them no reading settles, and why."""
+    if not some:
+        return f"No three readings would settle any of the {count} undecided: give them more room."
+    said = f"Of {count} undecided, if all is found where it is drawn."
+    if not beyond:
+        return said
+    why = "as drawn, nearer to the limit than a calliper would tell, or open by its shape: give it more room"
+    return f"{said} No reading settles {beyond} of them: {why}."
+
+
+def _contradiction(finding: Finding, units: str) -> str:
+    """Where two parts that are joined on purpose do not meet as measured: which, and how far off; else empty."""
+    if finding.study != gaps.ID or finding.limit.most is None or finding.verdict is not Verdict.FAIL:
+        return ""
+    if finding.note:  # such as a layout that takes the joint apart: no reading is wrong
+        return ""
+    assert finding.value is not None
+    off = "sunk by {}" if finding.value < 0 else "{} apart"
+    a, b = finding.subjects
+    return f"{a} and {b}: joined, but {off.format(length_words(abs(finding.value), units))} as measured"
 
 
 def _by_tolerance(finding: Finding) -> bool:
@@ -127,6 +154,13 @@ class _Search:
             settled = anew is None or anew.verdict not in (Verdict.UNSURE, Verdict.NOT_CHECKED)
             self._memo[finding, better] = settled
         return bool(better) and self._memo[finding, better]
+
+    def beyond(self) -> int:
+        """How many stay open even were all that counts in them known by a calliper."""
+        return sum(
+            not self._settles(finding, nodes, dict.fromkeys(nodes, self._finest))
+            for finding, nodes in self._nodes.items()
+        )
 
     def _said(self, tolerance: float) -> str:
         return length_words(tolerance, self._assembly.scene.units)

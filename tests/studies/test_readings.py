@@ -75,6 +75,27 @@ def test_what_no_reading_settles_is_said() -> None:
     assert "No three readings would settle any of the 1 undecided" in found.note
 
 
+def test_how_many_no_reading_settles_is_said_beside_those_that_one_does() -> None:
+    """Oracle: closed form. Gaps 14 and 10.3 of 10: the first is settled at 3.5 mm, the other open even at 0.5."""
+    close = [cube("c", 0, 5, y=500), cube("d", 20.3, 0, y=500)]
+    found = table(checked(bay(cube("a", 0, 5), cube("b", 24, 0), *close)))
+    assert found is not None
+    assert (found.rows[0][0], found.rows[0][2]) == ("a", 1)
+    assert "Of 2 undecided" in found.note and "No reading settles 1 of them" in found.note
+
+
+@pytest.mark.parametrize("x, said", [(17.0, "7 mm apart"), (5.0, "sunk by 5 mm")])
+def test_joined_parts_that_do_not_meet_are_to_be_measured_again(x: float, said: str) -> None:
+    """Oracle: by hand: cubes of 10 mm, the second x along; a joint may sink by 1 mm or stand 0.5 off."""
+    joined = replace(cube("b", x, 0), bolted_to=("a",))
+    found = table(checked(bay(cube("a", 0, 0), joined)))
+    assert found is not None
+    assert (found.rows, found.note) == (
+        (),
+        f"Measure these again as well: a and b: joined, but {said} as measured.",
+    )
+
+
 def test_nothing_undecided_needs_no_readings() -> None:
     assert table(checked(bay(cube("a", 0, 1), cube("b", 50, 1)))) is None
 
