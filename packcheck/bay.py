@@ -241,6 +241,7 @@ def _left_out(assembly: Assembly) -> Iterator[str]:
         yield f"left out at the stage {assembly.scene.stage}: {', '.join(assembly.gone)}"
     if assembly.unasked:
         yield f"not measured, since they are taken from what was left out: {', '.join(assembly.unasked)}"
+    yield from assembly.beyond.notes()
 
 
 def _suspected(assembly: Assembly) -> Iterator[str]:

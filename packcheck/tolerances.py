@@ -63,6 +63,11 @@ faces one can touch; a calliper; a maker's drawing for a part as cast and painte
 COVERAGE: Final = 1.959963984540054
 """Standard uncertainties either side of a value that hold the truth 95 times in 100, errors being normal."""
 
+BEYOND_READINGS: Final = 100.0
+"""mm. A part as near as this beyond its limit to a skin that was not read to its edges is held against the rest of
+it, too: as much as a panel may plausibly rise past the last reading.
+A scene with a greater `list_within` uses that."""
+
 MOVE_REACH: Final = 300.0
 """mm. A suggested move longer than this is a new layout, not a correction."""
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from packcheck.arrays import Floats
+from packcheck.assembly.beyond import Beyond
 from packcheck.assembly.motions import Motions, at_rest
 from packcheck.assembly.placing import SolidMaker, Stock, poses
 from packcheck.assembly.reserved import with_needs
@@ -49,6 +50,7 @@ class Assembly:
     boxes: Floats
     motions: Motions
     spreads: Spreads
+    beyond: Beyond
     gone: tuple[str, ...] = ()
     surveyed: Surveyed | None = None
     unasked: tuple[str, ...] = ()
@@ -111,6 +113,7 @@ def assemble(scene: Scene, *, use_cache: bool = True, stock: Stock | None = None
         boxes,
         Motions(scene, drawn),
         Spreads(scene, placed_at, dict(zip(parts, boxes, strict=True)), measured),
+        Beyond(scene, maker),
         gone,
         measured,
         dropped,

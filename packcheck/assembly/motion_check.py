@@ -35,8 +35,10 @@ def short_in_motion(
         if assembly.rules.unasked.between(pair.a, pair.b):
             continue
         needed = assembly.rules.limit(pair.a, pair.b).moving + assembly.slacks.between(pair.a, pair.b).most
-        if sweeps.apart(pair) > needed + BOX_SLACK:
+        if sweeps.apart(pair) > needed + assembly.beyond.between(pair.a, pair.b) + BOX_SLACK:
             continue
+        if sweeps.reaching_out(pair, needed):
+            return pair
         problem = the_pair(assembly, session, pair, parts).problem()
         if decide(problem, max(needed - LIMIT_SLACK, 0.0), _BUDGET).answer is not Answer.ABOVE:
             return pair

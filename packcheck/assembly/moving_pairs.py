@@ -83,6 +83,24 @@ class Sweeps:
         boxes = (self._box(pair.a, pair.motions_a), self._box(pair.b, pair.motions_b))
         return float(box_distances(boxes[0][None], boxes[1][None])[0, 0])
 
+    def reaching_out(self, pair: MovingPair, needed: float) -> str:
+        """Why the pair is not surely `needed` mm from what was not read of a skin, in words; empty where it is.
+
+        A skin that moves itself is never sure: the box of what it meets is not seen from it.
+        """
+        beyond = self._assembly.beyond
+        for skin, other, moved, motions in (
+            (pair.a, pair.b, pair.motions_a, pair.motions_b),
+            (pair.b, pair.a, pair.motions_b, pair.motions_a),
+        ):
+            if not beyond.unread(skin):
+                continue
+            if moved:
+                return f"{skin} moves, and was not read to its edges"
+            if said := beyond.swept_out(self._parts[skin], other, self._box(other, motions), needed):
+                return said
+        return ""
+
     def hull(self, part: str) -> Hull:
         if part not in self._hulls:
             self._hulls[part] = hull_of(self._parts[part].solids)

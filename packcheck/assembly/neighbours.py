@@ -38,17 +38,21 @@ class Shortfall:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Asked:
-    """What one pair asks: a gap of `must` mm beyond `slack`, or of a joint a touch, that `stays` or may go."""
+    """What one pair asks: a gap of `must` mm beyond `slack`, or of a joint a touch, that `stays` or may go.
+
+    `unread` is how much farther it is looked for, mm, for the sake of a skin not read to its edges.
+    """
 
     must: float
     slack: Slack
     joint: bool = False
     stays: bool = False
+    unread: float = 0.0
 
     @property
     def reach(self) -> float:
         """How near boxes may come before the pair has anything to say, mm."""
-        return np.inf if self.stays else max(self.must, 0.0) + self.slack.most + BOX_SLACK
+        return np.inf if self.stays else max(self.must, 0.0) + self.slack.most + self.unread + BOX_SLACK
 
 
 class Neighbours:
@@ -159,13 +163,15 @@ class Neighbours:
         must, slack = asked.must, asked.slack
         shifted, still = self._shifted(member, shift), self._assembly.parts[other]
         convex = shifted.convex and still.convex
-        bounds = self._session.rough_bounds(shifted, still, must + slack.most)
+        reach = must + slack.most + asked.unread
+        bounds = self._session.rough_bounds(shifted, still, reach)
         low = slack.least_gap(bounds.low, bounds.direction if convex else None)
         if low < must <= low + _ROUGH:
-            bounds = self._session.bounds(shifted, still, must + slack.most)
+            bounds = self._session.bounds(shifted, still, reach)
             low = slack.least_gap(bounds.low, bounds.direction if convex else None)
         if low >= must - LIMIT_SLACK:
-            return None
+            least = self._assembly.beyond.least(low, must, shifted, still, slack.most)
+            return Shortfall(member, other, 0.0) if least < must - LIMIT_SLACK else None
         return Shortfall(member, other, 0.0 if way is None else bounds.least_step(way, must))
 
     def _unseated(self, member: str, other: str, shift: Vector, asked: _Asked) -> Shortfall | None:
@@ -196,7 +202,7 @@ class Neighbours:
         if not self._assembly.rules.joint(member, other):
             must = self._assembly.rules.limit(member, other).limit.must
             assert must is not None
-            return _Asked(must, slack)
+            return _Asked(must, slack, unread=self._assembly.beyond.between(member, other))
         part = self._assembly.scene.parts[other]
         if _FLEXIBLE & set(part.kinds):
             return None

@@ -105,7 +105,7 @@ def details(finding: Finding, units: str) -> Iterator[tuple[str, str]]:
         yield "limit", finding.rule.lowered
     yield "looks", finding.looks_joined
     yield "move", finding.move.text if finding.move else ""
-    yield "no move", "" if finding.move else finding.no_move
+    yield "no move", "" if finding.move or finding.no_move == finding.note else finding.no_move
     yield "note", finding.note
     if finding.envelope:
         yield "note", "one of these shapes is only an envelope: the true part may leave more room"

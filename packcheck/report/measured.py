@@ -112,17 +112,30 @@ class Measured:
         if self.finding.value is None and self.finding.bound == "unknown":
             return ""  # a question of yes or no, not of a number
         must, want, most = self.finding.limit.must, self.finding.limit.want, self.finding.limit.most
+        if self._of_joint:
+            return self._allowed()
         asked = [] if must is None else [self._least(must)]
         if want is not None and self.finding.verdict is not Verdict.PASS:
             asked.append(f"wanted {self._typed(want)}")
         if most is not None:
-            asked.append(f"{'may stand apart by' if self.of_gap else 'at most'} {self._typed(most)}")
+            asked.append(f"at most {self._typed(most)}")
         return ", ".join(asked)
 
     def _least(self, must: float) -> str:
-        if not self.of_gap:
-            return f"needs at least {self._typed(must)}"
-        return f"may overlap by {self._typed(-must)}" if must < 0 else f"needs {self._typed(must)}"
+        return f"{'needs' if self.of_gap else 'needs at least'} {self._typed(must)}"
+
+    @property
+    def _of_joint(self) -> bool:
+        """Whether some overlap is allowed, or no more than some gap."""
+        limit = self.finding.limit
+        return self.of_gap and (limit.most is not None or (limit.must is not None and limit.must < 0))
+
+    def _allowed(self) -> str:
+        """What a joint may be: "allowed: overlap up to 1 mm, gap up to 0.5 mm"."""
+        must, most = self.finding.limit.must, self.finding.limit.most
+        ends = [] if must is None else [f"overlap up to {self._typed(-must)}" if must < 0 else self._least(must)]
+        ends += [] if most is None else [f"gap up to {self._typed(most)}"]
+        return f"allowed: {', '.join(ends)}"
 
     def shortfall(self) -> str:
         """By how much the limit is missed: "short by 6.8 mm", "may be short by up to 1.0 mm"."""
@@ -131,7 +144,9 @@ class Measured:
             return ""
         below = _missed(limit.must, low, high, 1)
         above = _missed(limit.most, high, low, -1)
-        said = [self._missed(below, "short"), self._missed(above, "over")]
+        if below and above and high is None:  # nothing is known of that side: it would only say "may be"
+            above = None
+        said = [self._missed(below, "over" if self._of_joint else "short"), self._missed(above, "over")]
         return ", ".join(filter(None, said))
 
     def _missed(self, missed: tuple[float, float | None] | None, word: str) -> str:
@@ -164,7 +179,8 @@ class Measured:
 
     def line(self) -> str:
         """The numbers in one line."""
-        return ", ".join(filter(None, [self.number(), self.needed(), self.shortfall()]))
+        asked = ("; " if self._of_joint else ", ").join(filter(None, [self.needed(), self.shortfall()]))
+        return ", ".join(filter(None, [self.number(), asked]))
 
 
 def _missed(

@@ -153,7 +153,8 @@ class Skin:
     """A sheet through a grid of points: `grid` has rows (stations) of equally many points, own frame, mm.
 
     `up` is the axis and the sign along which the heights count, and in which its outside lies. Between the points
-    the true surface may stray by `between` along that axis.
+    the true surface may stray by `between` along that axis. `to_edges`: beyond the outermost points there is
+    nothing; else the panel may go on, nobody knows where.
     """
 
     grid: tuple[tuple[Triple, ...], ...]
@@ -161,6 +162,7 @@ class Skin:
     thickness: float
     side: Side
     between: float
+    to_edges: bool = False
 
 
 Shape: TypeAlias = Box | Cylinder | Sphere | Capsule | Cone | Tube | Pipe | Extrude | Mesh | Strip | Skin

@@ -84,6 +84,11 @@ class Skin(Strict):
     between: Length = Field(
         description="The most that the true surface stands off a straight-edge laid between neighbouring points."
     )
+    to_edges: bool = Field(
+        default=False,
+        strict=True,
+        description="The readings reach the edges of the real panel; beyond them there is nothing.",
+    )
     _shape: model.Skin | None = PrivateAttr(default=None)
 
     @model_validator(mode="wrap")
@@ -123,7 +128,7 @@ def _shaped(skin: Skin, order: list[Direction], info: ValidationInfo) -> model.S
         grid[..., along[way].axis] = np.asarray(values) * along[way].sign
     points = tuple(tuple((float(x), float(y), float(z)) for x, y, z in row) for row in grid)
     up = (along[heights].axis, along[heights].sign)
-    return model.Skin(points, up, skin.thickness, skin.side, skin.between)
+    return model.Skin(points, up, skin.thickness, skin.side, skin.between, skin.to_edges)
 
 
 def _refuse_other_than_three(order: list[Direction], along: Mapping[Direction, Along]) -> None:

@@ -13,7 +13,8 @@ this are added, and shown apart. Errors that both parts share cancel.
 
 A gap passes when its low end meets the limit, fails when its high end misses it, and is undecided in between.
 Parts joined by `bolted_to` should touch: an overlap up to `seat`, or a gap up to 0.5 mm, beyond their tolerances,
-is a joint; more overlap is a clash, more air is "not seated". A part placed `in` another that touches it in this
+is a joint; more overlap is a clash, more air is "not seated". How deep a part is sunk in an envelope nobody knows:
+as drawn too deep, it "may clash". A part placed `in` another that touches it in this
 way as drawn is a joint too, where nothing but a default asks for air between them.
 
 What falls short and looks like a joint that the file does not state is listed apart, with the evidence, and counts
@@ -124,6 +125,7 @@ def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> I
     reach = assembly.rules.reach_matrix(names)
     if assembly.scene.list_within:
         reach = np.maximum(reach, assembly.scene.list_within)
+    reach = reach + assembly.beyond.reach(names)
     slack = np.array([assembly.slacks.most(name) + COVERAGE * assembly.spreads.alone(name) for name in names])
     near = box_distances(assembly.boxes, assembly.boxes) <= reach + slack[:, None] + slack[None] + BOX_SLACK
     for i, name in enumerate(names):
@@ -154,7 +156,8 @@ def pair_finding(assembly: Assembly, session: Session, a: str, b: str) -> Findin
         envelope=_envelope(assembly, a, b),
     )
     try:
-        separation = _separation(assembly, session, blank, joint, asked.reach + whole.most + LISTING_MARGIN)
+        further = max(LISTING_MARGIN, assembly.beyond.between(a, b))
+        separation = _separation(assembly, session, blank, joint, asked.reach + whole.most + further)
     except QueryError as error:
         return replace(blank, word="not checked", skipped=str(error))
     if separation is None:
@@ -164,9 +167,11 @@ def pair_finding(assembly: Assembly, session: Session, a: str, b: str) -> Findin
         joint, note = True, RuleNote((a, b), "placed in one another, and touching", "in")
         blank = replace(blank, limit=seat, rule=note)
     slack = Slack(0.0, np.empty((0, 3, 3))) if joint else slack
-    if joint:
+    if joint and not _sunk(blank, separation):
         blank = replace(blank, envelope=False)  # a joint is drawn where it was measured, envelope or not
-    return _worded(_measured(blank, assembly, separation, slack, joint=joint), joint)
+    found = _measured(blank, assembly, separation, slack, joint=joint)
+    first, second = assembly.parts[a], assembly.parts[b]
+    return _worded(assembly.beyond.told(found, first, second, whole.most, joint=joint), joint)
 
 
 def _with_evidence(assembly: Assembly, finding: Finding) -> Finding:
@@ -200,6 +205,12 @@ def _measured(blank: Finding, assembly: Assembly, separation: Separation, slack:
         where=None if points is None else assembly.datums.place(points.mean(axis=0)),
         note=separation.doubt,
     )
+
+
+def _sunk(blank: Finding, separation: Separation) -> bool:
+    """Whether a joint may be sunk too deep as drawn: in an envelope, where the true part may be smaller."""
+    low, must = separation.low, blank.limit.must
+    return must is not None and (low is None or low < must)
 
 
 def _rests_in(assembly: Assembly, asked: Asked, a: str, b: str) -> bool:

@@ -67,6 +67,9 @@ CLASH_BUDGET = 300
 PASSING_BUDGET = 100
 """Gaps asked to close in on a pair that is known to pass."""
 
+UNREAD_BUDGET = 100
+"""Gaps asked to show that a pair stays far from a skin that was not read to its edges."""
+
 STRETCH_BUDGET = 300
 """Gaps asked for one such telling."""
 
@@ -88,13 +91,17 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Case:
-    """A pair under search: its problem, what is asked of it, and how much its tolerances may take off."""
+    """A pair under search: its problem, what is asked of it, and how much its tolerances may take off.
+
+    `out` says why it may come near what was not read of a skin.
+    """
 
     pair: MovingPair
     moved: MovedPair
     problem: Problem
     blank: Finding
     slack: float
+    out: str = ""
 
     @property
     def limit(self) -> float:
@@ -127,7 +134,8 @@ class _Look:
             return
         asked = rules.limit(pair.a, pair.b)
         slack = self.assembly.slack(pair.a, pair.b).most
-        if self.sweeps.apart(pair) > asked.moving + slack + BOX_SLACK:
+        unread = self.assembly.beyond.between(pair.a, pair.b)
+        if self.sweeps.apart(pair) > asked.moving + slack + unread + BOX_SLACK:
             self.apart.update(pair.motions)
             return
         self.searched.update(pair.motions)
@@ -143,13 +151,22 @@ class _Look:
         )
         try:
             moved = the_pair(self.assembly, self.session, pair)
-            self._searched(_Case(pair, moved, moved.problem(), blank, slack))
+            out = self._reaching_out(moved, pair, asked.moving + slack) if unread else ""
+            self._searched(_Case(pair, moved, moved.problem(), blank, slack, out))
         except QueryError as error:
             self.findings.append(replace(blank, word="not checked", skipped=str(error)))
 
+    def _reaching_out(self, moved: MovedPair, pair: MovingPair, needed: float) -> str:
+        """Why the pair cannot be called clear of what was not read of a skin; empty far from all of it."""
+        out = self.sweeps.reaching_out(pair, needed)
+        if not out:
+            return ""
+        far = decide(moved.problem(), needed + self.assembly.beyond.margin, UNREAD_BUDGET)
+        return "" if far.answer is Answer.ABOVE else out
+
     def _searched(self, case: _Case) -> None:
         decided = decide(case.problem, case.limit)
-        if decided.answer is Answer.ABOVE:
+        if decided.answer is Answer.ABOVE and not case.out:
             self.passing.append((case, decided))
         else:
             self.findings.append(self._told(case, self._closed_in(case, decided)))
@@ -172,7 +189,7 @@ class _Look:
     def _told(self, case: _Case, found: Outcome) -> Finding:
         """The finding of a pair whose search has ended."""
         low: float | None = found.low - case.slack
-        if found.low == -np.inf or (found.low < 0 and not case.moved.convex):
+        if case.out or found.low == -np.inf or (found.low < 0 and not case.moved.convex):
             low = None
         short = found.low < case.limit
         clash = short and found.sample.witness.value <= 0
@@ -191,7 +208,7 @@ class _Look:
             where=None if points is None else self.assembly.datums.place(points.mean(axis=0)),
             when=setting_words(self.assembly, case.pair.drives, setting),
             pose=pose_data(case.pair.drives, setting),
-            note=separation.doubt,
+            note="; ".join(filter(None, [separation.doubt, case.out])),
         )
         finding = replace(finding, word=_word(finding))
         if not spans or way is None:

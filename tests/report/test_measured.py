@@ -48,7 +48,7 @@ def test_a_gap_is_said_with_its_bound(found: Finding, expected: str) -> None:
         pytest.param(finding(None, 13.0, value=13.0), "may be short", id="no low end"),
         pytest.param(finding(None, 4.0, value=4.0), "short by at least 6.0 mm", id="surely short, no low end"),
         pytest.param(finding(1.0, must=-1.0, most=0.5), "over by 0.5 mm", id="not seated"),
-        pytest.param(finding(-4.0, must=-1.0, most=0.5), "short by 3.0 mm", id="joint too deep"),
+        pytest.param(finding(-4.0, must=-1.0, most=0.5), "over by 3.0 mm", id="joint too deep"),
         pytest.param(finding(60.0, must=50.0, want=100.0), "", id="close is not short"),
         pytest.param(finding(12.0), "", id="passing"),
     ],
@@ -62,13 +62,18 @@ def test_the_shortfall_is_what_the_limit_is_missed_by(found: Finding, expected: 
     [
         (finding(8.2), "needs 10 mm"),
         (finding(8.2, must=12.7, want=25.0), "needs 12.7 mm, wanted 25 mm"),
-        (finding(1.0, must=-1.0, most=0.5), "may overlap by 1 mm, may stand apart by 0.5 mm"),
+        (finding(1.0, must=-1.0, most=0.5), "allowed: overlap up to 1 mm, gap up to 0.5 mm"),
         (finding(8.2, must=None), ""),
         (finding(200.0, must=50.0, want=100.0), "needs 50 mm"),
     ],
 )
 def test_what_is_needed_is_said_as_it_was_typed(found: Finding, expected: str) -> None:
     assert Measured(found, "mm").needed() == expected
+
+
+def test_the_line_of_a_joint_tells_what_is_allowed_from_what_was_found() -> None:
+    said = Measured(finding(-4.0, must=-1.0, most=0.5), "mm").line()
+    assert said == "overlap 4.0 mm, allowed: overlap up to 1 mm, gap up to 0.5 mm; over by 3.0 mm"
 
 
 def test_a_gap_just_under_its_limit_is_told_in_thousandths() -> None:

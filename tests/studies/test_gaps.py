@@ -100,6 +100,18 @@ def test_an_overlapping_envelope_may_clash(fit: str) -> None:
     assert (finding.word, finding.verdict, finding.high) == ("may clash", Verdict.UNSURE, None)
 
 
+def test_a_joint_sunk_into_an_envelope_may_clash() -> None:
+    """The true part may be smaller: 9 deep in its envelope is no proof. Without one it is a clash."""
+    (finding,) = two_cubes(-9, fit="encloses", bolted_to=("a",)).findings
+    assert (finding.word, finding.verdict, finding.high) == ("may clash", Verdict.UNSURE, None)
+    assert two_cubes(-9, bolted_to=("a",)).verdict is Verdict.FAIL
+
+
+def test_a_joint_that_touches_an_envelope_as_drawn_is_a_joint() -> None:
+    assert two_cubes(0, fit="encloses", bolted_to=("a",)).verdict is Verdict.PASS
+    assert two_cubes(0.6, fit="encloses", bolted_to=("a",)).verdict is Verdict.FAIL
+
+
 def test_an_envelope_that_clears_is_counted_apart() -> None:
     report = two_cubes(10, fit="encloses")
     assert report.verdict is Verdict.PASS
