@@ -71,7 +71,7 @@ class Bay:
         are only likely are drawn so many times at random, from `seed`; `without` leaves out studies by
         their ids. Raises SceneError when a part is not in the scene.
         """
-        parts = self._members(parts)
+        parts = self._with_air(self._members(parts))
         asked = [study for name, study in STUDIES.items() if name not in without]
         reports: list[Report] = [study.run(self.assembly, self.session, parts) for study in asked]
         findings = tuple(finding for report in reports for finding in report.findings)
@@ -180,6 +180,11 @@ class Bay:
             rows.setdefault(part.family or name, []).append(name)
         self._refuse_strangers([name for name in names if name not in rows])
         return tuple(dict.fromkeys(member for name in names for member in rows.get(name, [name])))
+
+    def _with_air(self, names: Collection[str]) -> tuple[str, ...]:
+        """The parts, and the air that each of them needs."""
+        parts = self.assembly.scene.parts.values()
+        return tuple(dict.fromkeys([*names, *(part.name for part in parts if part.air_of in names)]))
 
     @property
     def sources(self) -> tuple[Path, ...]:

@@ -66,12 +66,21 @@ def _disagreeing(part: Part, extents: Floats) -> Iterator[Fault]:
                 break
 
 
+def _written(face: Face, other: Face) -> str:
+    """Where a face is written, where that is not beside the other one: it is taken from the part this is `like`."""
+    mark, beside = face.mark, other.mark
+    if mark is None or beside is None or (mark.file, mark.line) == (beside.file, beside.line):
+        return ""
+    return f" (line {mark.line})" if mark.file == beside.file else f" ({mark})"
+
+
 def _disagreement(part: Part, low: Face, high: Face, size: float) -> Fault:
     apart = high.at - low.at
     whole = low.sign and high.sign
     needed = size if whole else size / 2
     what = (
-        f"part {part.name!r}: {low.name} at {low.at:.6g} mm and {high.name} at {high.at:.6g} mm are {apart:.6g} mm "
+        f"part {part.name!r}: {low.name} at {low.at:.6g} mm{_written(low, high)} and "
+        f"{high.name} at {high.at:.6g} mm{_written(high, low)} are {apart:.6g} mm "
         f"apart, {'the size' if whole else 'half the size'} of its shape there is {needed:.6g} mm"
     )
     why = "two opposite faces and the size say one thing twice"

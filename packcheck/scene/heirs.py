@@ -12,6 +12,8 @@ from packcheck.scene.names import described
 from packcheck.scene.nodes import Entry, ListNode, MapNode, Node, ScalarNode, Text
 from packcheck.scene.resting import REST_WORDS
 from packcheck.scene.shapes import SHAPES
+from packcheck.scene.sizes import BY_FACES
+from packcheck.scene.sizing import PAIRS
 from packcheck.scene.written import texts_of
 
 __all__ = ["Heirs", "mirrored_part"]
@@ -19,6 +21,7 @@ __all__ = ["Heirs", "mirrored_part"]
 _ITS_OWN: Final = ("like", "template", "mirror_of", "repeat", "note")
 """Keys that are never taken from another part."""
 
+_ACROSS: Final = {a: b for pair in PAIRS for a, b in (pair, pair[::-1])}
 _SHAPES: Final = (*SHAPES, "solids")
 _PLACES: Final = ("at", "turn", "anchor", "faces")
 
@@ -158,7 +161,37 @@ def _overlaid(base: Mapping[str, Entry], own: Mapping[str, Entry]) -> dict[str, 
     kept = {key: entry for key, entry in base.items() if key not in _set_aside(own)}
     both = {key for key in kept if key in own and isinstance(kept[key].node, MapNode)}
     merged = {key: _merged(kept[key], own[key]) for key in both}
-    return {**kept, **own, **merged}
+    whole = {**kept, **own, **merged}
+    if "faces" in both:
+        sized = any(_sized_by_faces(whole[key].node) for key in _SHAPES if key in whole)
+        whole["faces"] = _faces_merged(kept["faces"], own["faces"], sized=sized)
+    return whole
+
+
+def _faces_merged(base: Entry, own: Entry, *, sized: bool) -> Entry:
+    """Faces of its own over those it takes. One of its own replaces the opposite one, and null drops a face.
+
+    A part `sized` by its faces keeps both of a pair.
+    """
+    if not isinstance(own.node, MapNode) or not isinstance(base.node, MapNode):
+        return own
+    dropped = {face for face, entry in own.node.entries.items() if face in base.node.entries and _null(entry.node)}
+    given = own.node.entries.keys() - dropped
+    replaced = set() if sized else {other for face, other in _ACROSS.items() if face in given}
+    kept = {face: entry for face, entry in base.node.entries.items() if face not in replaced}
+    both = {face: entry for face, entry in {**kept, **own.node.entries}.items() if face not in dropped}
+    return Entry(own.mark, MapNode(own.node.mark, both))
+
+
+def _null(node: Node) -> bool:
+    return isinstance(node, ScalarNode) and node.value is None
+
+
+def _sized_by_faces(node: Node) -> bool:
+    """Whether a size of a shape is left to the faces of the part."""
+    if isinstance(node, MapNode):
+        return any(_sized_by_faces(entry.node) for entry in node.entries.values())
+    return any(word == BY_FACES for word in texts_of(node))
 
 
 def _merged(base: Entry, own: Entry) -> Entry:

@@ -2,11 +2,13 @@
 
 from types import ModuleType
 
-from packcheck.studies import checks, gaps, leeway, lengths, measures, meshes, moving, survey, weigh
+from packcheck.studies import checks, gaps, leeway, lengths, measures, meshes, moving, rooms, survey, weigh
 
 __all__ = ["ON_REQUEST", "STUDIES"]
 
-STUDIES: dict[str, ModuleType] = {study.ID: study for study in (gaps, moving, lengths, meshes, measures, checks)}
+STUDIES: dict[str, ModuleType] = {
+    study.ID: study for study in (gaps, rooms, moving, lengths, meshes, measures, checks)
+}
 """Run by `packcheck check`, in this order."""
 
 ON_REQUEST: dict[str, ModuleType] = {study.ID: study for study in (weigh, leeway, survey)}

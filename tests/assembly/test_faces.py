@@ -288,3 +288,22 @@ def test_a_solid_with_two_ends_is_the_one_placed_by_a_turn(
     middle = np.array(made.at) + rotation(spec.turn) @ [0, 0, length / 2]
     expected = np.maximum(start, end) + 4 * np.sqrt(np.maximum(0, 1 - (step / length) ** 2))
     assert np.allclose(middle + reach, expected, rtol=0, atol=1e-6)
+
+
+def test_a_face_taken_from_another_part_says_where_it_is_written(tmp_path: Path) -> None:
+    from packcheck.assembly.assembly import assemble
+    from packcheck.errors import SceneError
+
+    text = """
+    parts:
+      a: {box: [40, 20, 10], faces: {front: 210 aft, rear: 250 aft}}
+      b: {like: a, box: [50, 20, 10], faces: {bottom: 3 up}}
+      c: {like: a, box: [50, 20, 10],
+        faces: {rear: 250 aft,
+          front: 210 aft}}
+    """
+    with pytest.raises(SceneError) as raised:
+        assemble(scene_of(tmp_path, text))
+    said = [fault.what for fault in raised.value.faults]
+    assert "front at 210 mm and rear at 250 mm are 40 mm apart" in said[0]
+    assert "front at 210 mm (line 7) and rear at 250 mm (line 6) are 40 mm apart" in said[1]

@@ -52,6 +52,24 @@ def test_a_part_like_another_takes_what_it_lacks(tmp_path: Path) -> None:
     )
 
 
+def test_a_face_of_its_own_takes_the_place_of_the_opposite_one(tmp_path: Path) -> None:
+    assert_same(
+        tmp_path,
+        "parts:\n"
+        "  a: {box: [40, 20, 10], faces: {front: 210 aft, left: 5 left, bottom: 3}}\n"
+        "  b: {like: a, faces: {rear: 530 aft}}\n"
+        "  c: {like: b, faces: {left: null, top: 9 up}}\n"
+        "  d: {box: [faces, 20, 10], faces: {front: 210 aft, rear: 250 aft, bottom: 3}}\n"
+        "  e: {like: d, faces: {rear: 270 aft}}\n",
+        "parts:\n"
+        "  a: {box: [40, 20, 10], faces: {front: 210 aft, left: 5 left, bottom: 3}}\n"
+        "  b: {box: [40, 20, 10], faces: {left: 5 left, bottom: 3, rear: 530 aft}}\n"
+        "  c: {box: [40, 20, 10], faces: {rear: 530 aft, top: 9 up}}\n"
+        "  d: {box: [40, 20, 10], faces: {front: 210 aft, rear: 250 aft, bottom: 3}}\n"
+        "  e: {box: [60, 20, 10], faces: {front: 210 aft, bottom: 3, rear: 270 aft}}\n",
+    )
+
+
 def test_a_row_is_its_members_one_step_apart(tmp_path: Path) -> None:
     assert_same(
         tmp_path,

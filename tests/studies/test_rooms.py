@@ -1,0 +1,56 @@
+"""Room that must stay free: every room gets its answer, also where that is yes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from packcheck.bay import Bay, load
+from packcheck.findings import Cell
+from tests.scene.writing import write
+
+FILTER = "filter: {box: [100, 100, 200], at: [0, 0, 0], needs: {bottom: 100 mm}}"
+AIR = "air needed below filter"
+
+
+def bay(folder: Path, *parts: str) -> Bay:
+    lines = "\n".join(f"  {part}" for part in (FILTER, *parts))
+    return load(write(folder, f"packcheck: 1\nparts:\n{lines}\n"), use_cache=False)
+
+
+def rows(made: Bay, *only: str) -> list[tuple[Cell, ...]]:
+    return [row for table in made.check(only, moves=False).tables if table.id == "rooms" for row in table.rows]
+
+
+@pytest.mark.parametrize(
+    ("hose", "said", "told"),
+    [
+        ("at: [0, 83, -150]", "free", 23.0),
+        ("at: [0, 83, -150], tolerance: 3", "free", 20.0),
+        ("at: [0, 50, -150]", "not free", None),
+        ("at: [0, 61, -150], tolerance: 3", "undecided", None),
+    ],
+)
+def test_a_room_says_whether_it_is_free_and_what_is_nearest(
+    tmp_path: Path, hose: str, said: str, told: float | None
+) -> None:
+    """Oracle: by head; the air ends at 50, the hose is 20 wide about the place given."""
+    made = bay(
+        tmp_path, f"coolant_hose: {{box: [20, 20, 20], {hose}}}", "far: {box: [20, 20, 20], at: [0, 150, -150]}"
+    )
+    assert rows(made) == [(AIR, said, "coolant_hose", told)]
+
+
+def test_a_part_brings_the_air_it_needs(tmp_path: Path) -> None:
+    made = bay(
+        tmp_path,
+        "coolant_hose: {box: [20, 20, 20], at: [0, 50, -150]}",
+        "hatch: {kind: access, box: [9, 9, 9], at: [900, 0, 0]}",
+    )
+    assert [row[0] for row in rows(made, "filter")] == [AIR]
+    assert any(
+        finding.subjects == (AIR, "coolant_hose") for finding in made.check(["filter"], moves=False).findings
+    )
+    assert rows(made)[1] == ("hatch", "free", "nothing within 300", None)
+    assert rows(made, "coolant_hose") == []
