@@ -16,7 +16,7 @@ from packcheck.scene import load_scene
 from packcheck.solids.primitives import build_shape, shape_reach
 from tests.bays import ANGLE
 from tests.scene.seats import AXES, OPPOSITE, SEEN, Array, head, rotation
-from tests.scene.writing import write
+from tests.scene.writing import scene_of, write
 from tests.solids.mesh_bytes import as_stl, box
 
 LOOKS = {"front": "fore", "rear": "aft", "left": "left", "right": "right", "top": "up", "bottom": "down"}
@@ -291,9 +291,6 @@ def test_a_solid_with_two_ends_is_the_one_placed_by_a_turn(
 
 
 def test_a_face_taken_from_another_part_says_where_it_is_written(tmp_path: Path) -> None:
-    from packcheck.assembly.assembly import assemble
-    from packcheck.errors import SceneError
-
     text = """
     parts:
       a: {box: [40, 20, 10], faces: {front: 210 aft, rear: 250 aft}}
@@ -306,4 +303,4 @@ def test_a_face_taken_from_another_part_says_where_it_is_written(tmp_path: Path)
         assemble(scene_of(tmp_path, text))
     said = [fault.what for fault in raised.value.faults]
     assert "front at 210 mm and rear at 250 mm are 40 mm apart" in said[0]
-    assert "front at 210 mm (line 7) and rear at 250 mm (line 6) are 40 mm apart" in said[1]
+    assert "front at 210 mm (line 8) and rear at 250 mm (line 7) are 40 mm apart" in said[1]
