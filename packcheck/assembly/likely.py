@@ -3,7 +3,8 @@
 Contact comes first: an overlap no deeper than the seat, or a gap no wider than paint or a gasket, as drawn.
 Something else must point to a joint as well: a name made to be bolted on, a word in both names, one part placed in
 the other; or, weaker, a small part against a big one, or a kind that things are fastened to. Where the two only
-touch within their tolerances, the weaker signs do not count. Where a rule asks for so much air that it must be
+touch within their tolerances, the weaker signs do not count; where they touch as drawn, but tolerances leave that
+open, that one of them is structure does not. Where a rule asks for so much air that it must be
 heat, fire or movement, nothing is taken for a joint. All of them stay shortfalls until the user says otherwise.
 """
 
@@ -28,6 +29,9 @@ SMALL: Final = 8.0
 
 MOST_ASKED: Final = 20.0
 """mm. Rules that ask for more keep heat, fire and movement away: no contact there looks intended."""
+
+_ANYTHING: Final = "is of kind structure"
+"""The weakest sign: it says nothing where tolerances leave open whether the two touch."""
 
 FASTENERS: Final = {
     *("bracket", "mount", "mounting", "bolt", "stud", "nut", "washer", "spacer", "gasket", "flange", "clip"),
@@ -59,10 +63,13 @@ def looks_joined(assembly: Assembly, finding: Finding) -> str:
     if assembly.rules.joint(a, b) or asked > MOST_ASKED or NEVER & {*parts[a].kinds, *parts[b].kinds}:
         return ""
     contact = _contact(assembly, finding, 0.0)
-    hints = [*_strong_hints(assembly, a, b), *_weak_hints(assembly, a, b)]
+    strong, slack = list(_strong_hints(assembly, a, b)), assembly.slacks.between(a, b).most
+    hints = [*strong, *_weak_hints(assembly, a, b)]
+    if slack > JOINT_GAP and not strong and len(hints) == 1 and hints[0].endswith(_ANYTHING):
+        return ""  # things stand on a frame as often as they are bolted to it
     if not contact:  # as drawn they stand apart, or too deep: only within their tolerances do they touch
-        contact = _contact(assembly, finding, assembly.slacks.between(a, b).most)
-        hints = hints if any(_strong_hints(assembly, a, b)) else []
+        contact = _contact(assembly, finding, slack)
+        hints = hints if strong else []
     return "; ".join([contact, *hints]) if contact and hints else ""
 
 

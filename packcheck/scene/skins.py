@@ -24,7 +24,7 @@ from packcheck.scene.hints import joined
 from packcheck.scene.model import Direction, Shape, Side
 from packcheck.scene.placement import Strict
 from packcheck.scene.sizes import SMALLEST, Size
-from packcheck.scene.slots import AnyLength, Context, Length, Maybe, Untold, Wrong, choice, words, written
+from packcheck.scene.slots import AnyLength, Context, Flag, Length, Maybe, Untold, Wrong, choice, words, written
 
 __all__ = ["MOST_POINTS", "Skin"]
 
@@ -84,9 +84,8 @@ class Skin(Strict):
     between: Length = Field(
         description="The most that the true surface stands off a straight-edge laid between neighbouring points."
     )
-    to_edges: bool = Field(
+    to_edges: Flag = Field(
         default=False,
-        strict=True,
         description="The readings reach the edges of the real panel; beyond them there is nothing.",
     )
     _shape: model.Skin | None = PrivateAttr(default=None)

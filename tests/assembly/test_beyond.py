@@ -9,6 +9,7 @@ import pytest
 
 from packcheck.assembly.assembly import assemble
 from packcheck.bay import Bay
+from packcheck.errors import SceneError
 from packcheck.findings import Finding, Verdict
 from packcheck.frames import Pose
 from packcheck.proximity import Placed
@@ -160,3 +161,11 @@ def test_whatever_stands_outside_is_no_nearer_than_told(tmp_path: Path) -> None:
         assert told <= max(distance, 0.0) + 0.05  # 360 normals tell a distance from below, by 0.05 at 300 mm
         seen += told > 0
     assert seen > 20
+
+
+def test_to_edges_is_true_or_false(tmp_path: Path) -> None:
+    with pytest.raises(SceneError) as raised:
+        bay_of(tmp_path, edges=", to_edges: 400")
+    (fault,) = raised.value.faults
+    assert "to_edges" in fault.what
+    assert "true or false" in fault.what

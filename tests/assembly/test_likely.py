@@ -59,6 +59,16 @@ def test_names_and_kinds_speak_for_a_joint(names: tuple[str, str], kind: str, sa
     assert said in pair(0.0, names=names, kind=kind).looks_joined
 
 
+def test_standing_on_a_frame_is_no_sign_where_tolerances_leave_contact_open() -> None:
+    """Oracle: by head; two cubes of one size that touch as drawn, known to 3 mm or exactly."""
+    seen = {}
+    for tolerance in (0.0, 3.0):
+        facts = {"at": (10, 0, 0), "tolerance": (tolerance,) * 3, "kinds": ("structure",)}
+        (found,) = bay(part("cell", CUBE), part("rail", CUBE, **facts)).check(moves=False).findings
+        seen[tolerance] = bool(found.looks_joined)
+    assert seen == {0.0: True, 3.0: False}
+
+
 def test_within_tolerances_only_a_strong_sign_counts() -> None:
     """Oracle: by head; 3 mm apart with a tolerance of 5 mm."""
     assert not pair(3.0, tolerance=5.0).looks_joined
