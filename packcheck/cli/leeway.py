@@ -6,8 +6,7 @@ from pathlib import Path
 
 import click
 
-from packcheck import __version__
-from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
+from packcheck.cli.output import OUTPUT, deliver_tables, refuse_sources
 
 __all__ = ["command"]
 
@@ -24,17 +23,8 @@ def command(*, scene: str, part: str, layout: str | None, as_json: bool, output:
     `packcheck explain leeway` tells how.
     """
     import packcheck
-    from packcheck.report.as_json import as_json as json_of
-    from packcheck.report.as_text import PIPED_WIDTH
-    from packcheck.report.table_report import table_report_lines, table_report_text
 
     bay = packcheck.load(scene, layout=layout)
     refuse_sources(output, bay.assembly.scene.files)
     report = bay.leeway(part)
-    written = json_of(report, version=__version__) if as_json else table_report_text(report)
-    if output is not None:
-        write_whole(output, written)
-    elif as_json:
-        emit(written)
-    else:
-        emit_lines(lambda width: table_report_lines(report, width), PIPED_WIDTH)
+    deliver_tables(report, output, as_json=as_json)

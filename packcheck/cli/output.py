@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
+from packcheck import __version__
 from packcheck.replacing import replace_files
 
 if TYPE_CHECKING:
+    from packcheck.findings import Report
     from packcheck.report.lines import Line
 
-__all__ = ["OUTPUT", "emit", "emit_lines", "refuse_no_folder", "refuse_sources", "write_whole"]
+__all__ = ["OUTPUT", "deliver_tables", "emit", "emit_lines", "refuse_no_folder", "refuse_sources", "write_whole"]
 
 OUTPUT = click.Path(dir_okay=False, path_type=Path)
 
@@ -76,6 +78,21 @@ def write_whole(path: Path, content: str | bytes, *, replace: bool = True) -> No
         raise click.ClickException(f"{path} exists already, and is left as it is") from error
     except OSError as error:
         raise click.ClickException(f"cannot write {path}: {error.strerror}") from error
+
+
+def deliver_tables(report: Report, output: Path | None, *, as_json: bool) -> None:
+    """Write a report of tables alone to `output`, or print it, as text or JSON."""
+    from packcheck.report.as_json import as_json as json_of
+    from packcheck.report.as_text import PIPED_WIDTH
+    from packcheck.report.table_report import table_report_lines, table_report_text
+
+    written = json_of(report, version=__version__) if as_json else table_report_text(report)
+    if output is not None:
+        write_whole(output, written)
+    elif as_json:
+        emit(written)
+    else:
+        emit_lines(lambda width: table_report_lines(report, width), PIPED_WIDTH)
 
 
 def refuse_no_folder(output: Path | None) -> None:

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from packcheck import __version__
-from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
+from packcheck.cli.output import OUTPUT, deliver_tables, refuse_sources, write_whole
 
 if TYPE_CHECKING:
-    from packcheck.findings import Report
+    pass
 
 __all__ = ["command"]
 
@@ -61,18 +60,4 @@ def command(
         refuse_sources(target, asked.files)
     if plot is not None:
         write_whole(plot, frontier_svg(report.tables[0]))
-    _deliver(report, output, as_json=as_json)
-
-
-def _deliver(report: Report, output: Path | None, *, as_json: bool) -> None:
-    from packcheck.report.as_json import as_json as json_of
-    from packcheck.report.as_text import PIPED_WIDTH
-    from packcheck.report.table_report import table_report_lines, table_report_text
-
-    written = json_of(report, version=__version__) if as_json else table_report_text(report)
-    if output is not None:
-        write_whole(output, written)
-    elif as_json:
-        emit(written)
-    else:
-        emit_lines(lambda width: table_report_lines(report, width), PIPED_WIDTH)
+    deliver_tables(report, output, as_json=as_json)

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from packcheck import __version__
 from packcheck.cli.exit_codes import PASSED, REFUSED, UNDECIDED
-from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
+from packcheck.cli.output import OUTPUT, deliver_tables, emit, refuse_sources, write_whole
 
 if TYPE_CHECKING:
     from packcheck.bay import Bay
@@ -51,9 +50,6 @@ def command(
     if as_csv and not blank:
         raise click.UsageError("--csv goes with --blank")
     import packcheck
-    from packcheck.report.as_json import as_json as json_of
-    from packcheck.report.as_text import PIPED_WIDTH
-    from packcheck.report.table_report import table_report_lines, table_report_text
 
     bay = packcheck.load(scene, trust=False)
     for file in (output, svg):
@@ -63,13 +59,7 @@ def command(
     if blank:
         _deliver(_sheet(bay, as_csv=as_csv), output)
         return
-    report = bay.survey(parts)
-    if as_json:
-        _deliver(json_of(report, version=__version__), output)
-    elif output is not None:
-        write_whole(output, table_report_text(report))
-    else:
-        emit_lines(lambda width: table_report_lines(report, width), PIPED_WIDTH)
+    deliver_tables(bay.survey(parts), output, as_json=as_json)
     ctx.exit(_exit_code(bay))
 
 
