@@ -69,7 +69,7 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
     free = _movable(assembly, finding.subjects)
     if not free:
         fixed = all(assembly.scene.parts[name].fixed for name in finding.subjects)
-        return replace(finding, no_move="both parts are fixed" if fixed else "neither may be moved apart")
+        return replace(finding, no_move="both parts are fixed" if fixed else "neither may be moved")
     try:
         move, reasons = _easiest(assembly, session, finding, sorted(free, key=lambda part: _bulk(assembly, part)))
     except QueryError as error:

@@ -250,7 +250,7 @@ def test_a_part_is_not_moved_with_what_clashes_with_it() -> None:
     strap = part("strap", Box((20, 80, 4)), at=(0, 0, 39), parent="battery", fixed=True)
     (finding,) = bay(battery, strap).check().findings
     assert finding.move is None
-    assert finding.no_move == "neither may be moved apart"
+    assert finding.no_move == "neither may be moved"
 
 
 def test_a_panel_is_left_where_it_is_while_something_else_can_move() -> None:

@@ -25,7 +25,7 @@ from packcheck.solids.topology import edges_of
 
 __all__ = ["INSTALL", "fewer", "run", "simplified"]
 
-INSTALL: Final = 'install it with: pip install "packcheck[scan]"'
+INSTALL: Final = 'in the folder of packcheck run  pip install ".[scan]"'
 
 _SHARES: Final = (0.01, 0.02, 0.04, 0.08, 0.15, 0.25, 0.4, 0.6, 0.8)
 """Of the triangles: what is tried, least first."""

@@ -120,7 +120,7 @@ def test_without_the_extra_the_command_to_install_it_is_told(
     monkeypatch.setattr("packcheck.solids.simplify.find_spec", lambda _: None)
     with pytest.raises(MeshError, match="the extra for scans is not installed") as caught:
         read_mesh(spec_of(tmp_path, "a.stl", as_stl(box()), simplify=0.5), use_cache=False)
-    assert caught.value.faults[0].mend == 'install it with: pip install "packcheck[scan]"'
+    assert caught.value.faults[0].mend == 'in the folder of packcheck run  pip install ".[scan]"'
 
 
 def test_only_the_core_of_the_library_for_hints_is_imported() -> None:

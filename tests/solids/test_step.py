@@ -105,7 +105,7 @@ def test_without_the_extra_the_command_to_install_it_is_told(
     monkeypatch.setattr("packcheck.solids.formats.step.find_spec", lambda _: None)
     with pytest.raises(MeshError, match="the extra that reads those is not installed") as caught:
         loaded(tmp_path, _GOOD)
-    assert caught.value.faults[0].mend == 'install it with: pip install "packcheck[cad]"'
+    assert caught.value.faults[0].mend == 'in the folder of packcheck run  pip install ".[cad]"'
 
 
 def test_a_second_reading_needs_no_child(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

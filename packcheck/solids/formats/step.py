@@ -24,7 +24,7 @@ from packcheck.solids.formats.glb import read_glb
 
 __all__ = ["INSTALL", "read_step", "run"]
 
-INSTALL: Final = 'install it with: pip install "packcheck[cad]"'
+INSTALL: Final = 'in the folder of packcheck run  pip install ".[cad]"'
 
 _SAG: Final = 0.05
 """mm. How far a triangle may lie off a curved face: far less than any tape can tell."""
