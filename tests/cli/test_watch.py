@@ -22,6 +22,16 @@ from tests.report.made import CLASH, finding, report
 
 ROOT = Path(__file__).parents[2]
 
+LISTENING = """
+import signal
+
+signal.signal(signal.SIGINT, signal.default_int_handler)  # tests run in the background are born deaf to ctrl-C
+
+from packcheck.cli.main import main
+
+main()
+"""
+
 
 class Watching:
     """A running `packcheck watch` and the lines it prints."""
@@ -46,7 +56,7 @@ class Watching:
 
 @contextmanager
 def watching(*args: str | Path) -> Iterator[Watching]:
-    command = [sys.executable, "-u", "-m", "packcheck", "watch", *map(str, args)]
+    command = [sys.executable, "-u", "-c", LISTENING, "watch", *map(str, args)]
     settings = {**os.environ, "PYTHONPATH": str(ROOT)}
     process = subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=settings, bufsize=1
