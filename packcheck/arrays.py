@@ -7,7 +7,7 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Faces", "Floats", "Matrix3", "Point", "Points", "Vector", "frozen", "frozen_faces"]
+__all__ = ["Faces", "Floats", "Matrix3", "Point", "Points", "Vector", "flat_cross", "frozen", "frozen_faces"]
 
 Floats: TypeAlias = npt.NDArray[np.float64]
 Point: TypeAlias = Floats  # (3,), mm
@@ -15,6 +15,12 @@ Vector: TypeAlias = Floats  # (3,), mm or unitless
 Points: TypeAlias = Floats  # (n, 3), mm
 Matrix3: TypeAlias = Floats  # (3, 3)
 Faces: TypeAlias = npt.NDArray[np.int64]  # (m, 3), indices into Points
+
+
+def flat_cross(a: Floats, b: Floats) -> Floats:
+    """The cross product of vectors in a plane, (..., 2): twice the signed area between them."""
+    product: Floats = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    return product
 
 
 def frozen(values: npt.ArrayLike) -> Floats:

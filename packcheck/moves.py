@@ -16,6 +16,7 @@ import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.likely import bulk
 from packcheck.assembly.motion_check import short_in_motion
 from packcheck.assembly.neighbours import Neighbours
 from packcheck.data import RESERVED
@@ -123,9 +124,7 @@ def _easiest(
 
 def _bulk(assembly: Assembly, part: str) -> float:
     """Volume of the boxes of a part and all it carries: the smaller is the easier to move."""
-    names = list(assembly.parts)
-    boxes = assembly.boxes[[names.index(name) for name in (part, *assembly.carried_by(part))]]
-    return float(np.prod(boxes[:, 1] - boxes[:, 0], axis=1).sum())
+    return sum(bulk(assembly, name) for name in (part, *assembly.carried_by(part)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

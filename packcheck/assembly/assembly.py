@@ -55,6 +55,11 @@ class Assembly:
     surveyed: Surveyed | None = None
     unasked: tuple[str, ...] = ()
 
+    def box(self, part: str) -> Floats:
+        """Least and greatest corner (2, 3) of a part, mm, in the car."""
+        corners: Floats = self.boxes[list(self.parts).index(part)]
+        return corners
+
     def slack(self, a: str, b: str) -> Slack:
         """The slack between two parts with what their places are unsure by, 95 times in 100, on top."""
         slack = self.slacks.between(a, b)

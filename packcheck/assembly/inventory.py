@@ -42,7 +42,7 @@ def _row(assembly: Assembly, name: str) -> tuple[str, ...]:
     part = assembly.scene.parts[name]
     joints = [other for other in assembly.scene.parts if assembly.rules.joint(name, other)]
     joints += [f"goes into {other}" for other in part.goes_into]
-    low, high = assembly.boxes[list(assembly.parts).index(name)]
+    low, high = assembly.box(name)
     size = size_words(part, (high - low).tolist(), assembly.scene.units)
     known = _known(part, assembly.scene.units) or _carried(assembly, name) or "taken at its word"
     stage = "" if part.stage == "final" else part.stage
@@ -61,7 +61,7 @@ def _faces(assembly: Assembly, name: str) -> Iterator[str]:
     """Its front face, its outer side and its underside, from the frame that it hangs on."""
     datum, zero = _datum(assembly, name)
     words, units = assembly.datums.words, assembly.scene.units
-    low, high = (corner - zero for corner in assembly.boxes[list(assembly.parts).index(name)])
+    low, high = (corner - zero for corner in assembly.box(name))
 
     def reach(way: str) -> float:
         """How far the part reaches that way, mm."""

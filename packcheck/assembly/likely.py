@@ -75,7 +75,7 @@ def looks_joined(assembly: Assembly, finding: Finding) -> str:
 
 def bulk(assembly: Assembly, name: str) -> float:
     """Volume of the box round a part, mm3."""
-    low, high = assembly.boxes[list(assembly.parts).index(name)]
+    low, high = assembly.box(name)
     return float(np.prod(high - low))
 
 

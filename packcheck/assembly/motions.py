@@ -64,9 +64,15 @@ class Motions:
         self._scene, self._drawn = scene, drawn
         self._nodes: dict[str, Frame | Part] = {**scene.frames, **scene.parts}
         self.drives = {name: _drives(motion) for name, motion in scene.motions.items()}
+        self._carrying: dict[str, tuple[str, ...]] = {}
 
     def carrying(self, node: str) -> tuple[str, ...]:
-        """The motions that carry a part or frame, outermost first."""
+        """The motions that carry a part or frame, outermost first. Asked of every pair, so remembered."""
+        if node not in self._carrying:
+            self._carrying[node] = self._found_carrying(node)
+        return self._carrying[node]
+
+    def _found_carrying(self, node: str) -> tuple[str, ...]:
         outward: list[str] = []
         while node in self._nodes:
             outward += [name for name, motion in self._scene.motions.items() if node in motion.carries]

@@ -16,6 +16,7 @@ from packcheck.arrays import Point, Vector
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.tolerance import Slack
+from packcheck.data import FLEXIBLE
 from packcheck.proximity import Placed, Session
 from packcheck.proximity.through import leads_through
 from packcheck.tolerances import BOX_SLACK, JOINT_GAP, LIMIT_SLACK
@@ -204,7 +205,7 @@ class Neighbours:
             assert must is not None
             return _Asked(must, slack, unread=self._assembly.beyond.between(member, other))
         part = self._assembly.scene.parts[other]
-        if _FLEXIBLE & set(part.kinds):
+        if FLEXIBLE & set(part.kinds):
             return None
         return _Asked(-self._assembly.scene.clearances.seat, slack, joint=True, stays=part.fixed)
 
@@ -212,4 +213,3 @@ class Neighbours:
 _STRIDE = 0.5  # mm
 _JOINT_STRIDE = 2.0  # mm
 _ROUGH = 0.1  # mm; rough bounds are no wider than this
-_FLEXIBLE = {"hose", "loom"}

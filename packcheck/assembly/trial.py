@@ -20,6 +20,7 @@ import numpy as np
 from packcheck.arrays import Points, Vector
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.tolerance import Slack
+from packcheck.data import FLEXIBLE
 from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity import Placed, Session
 from packcheck.tolerances import BOX_SLACK, JOINT_GAP, LIMIT_SLACK
@@ -28,8 +29,6 @@ __all__ = ["HAIR", "Ask", "Margin", "Trial"]
 
 HAIR = 0.001
 """mm. Kept back of every margin, so that the figure printed still passes after all rounding."""
-
-FLEXIBLE = frozenset({"hose", "loom"})
 
 
 @dataclass(frozen=True, slots=True, eq=False)

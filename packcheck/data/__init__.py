@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Final
 
-__all__ = ["KINDS", "RESERVED", "Density", "materials"]
+__all__ = ["FLEXIBLE", "KINDS", "RESERVED", "Density", "materials"]
 
 KINDS: Final[Mapping[str, str]] = {
     "engine": "block, head, sump, gearbox and what is bolted solidly to them",
@@ -35,6 +35,9 @@ KINDS: Final[Mapping[str, str]] = {
     "keep_out": "room that nothing may stand in, for whatever reason",
 }
 """Every kind the packaged rules may name, and what belongs to it."""
+
+FLEXIBLE: Final = frozenset({"hose", "loom"})
+"""Kinds of what is led anew when what it is joined to moves."""
 
 RESERVED: Final = frozenset({"access", "keep_out"})
 """Kinds of what is no part but room: nothing may stand in it, and that is all that is asked of it."""

@@ -23,7 +23,7 @@ from typing import Final
 
 import numpy as np
 
-from packcheck.arrays import Floats, Vector, frozen
+from packcheck.arrays import Floats, Vector, flat_cross, frozen
 from packcheck.errors import Fault, QueryError
 from packcheck.frames import Pose
 from packcheck.proximity.pairs import Body
@@ -132,11 +132,11 @@ def _corners_over(corners: Floats, faces: Floats, *, least: bool = False) -> Flo
     """How far each face (k, 3, 3) lies above the corners (k, 3, 3) it is seen behind: the most, or the least."""
     nothing = np.inf if least else -np.inf
     first, second, third = (faces[:, None, n] for n in range(3))
-    area = _cross(second - first, third - first)
+    area = flat_cross(second - first, third - first)
     size = np.abs(faces - faces[:, :1]).max(axis=(1, 2))[:, None] ** 2
     with np.errstate(divide="ignore", invalid="ignore"):
-        one = _cross(third - second, corners - second) / area
-        two = _cross(first - third, corners - third) / area
+        one = flat_cross(third - second, corners - second) / area
+        two = flat_cross(first - third, corners - third) / area
         rest = 1.0 - one - two
         height = one * first[..., 2] + two * second[..., 2] + rest * third[..., 2] - corners[..., 2]
         inside = (one >= 0) & (two >= 0) & (rest >= 0) & (np.abs(area) > _SLENDER * size)
@@ -148,19 +148,14 @@ def _edges_crossing(a: Floats, b: Floats) -> Floats:
     """How far the edges of b lie above those of a where they cross (k, 3, 3), else -inf."""
     start, along = a[:, :, None], (np.roll(a, -1, axis=1) - a)[:, :, None]
     other, beside = b[:, None], (np.roll(b, -1, axis=1) - b)[:, None]
-    turn = _cross(along, beside)
+    turn = flat_cross(along, beside)
     with np.errstate(divide="ignore", invalid="ignore"):
-        mine = _cross(other - start, beside) / turn
-        yours = _cross(other - start, along) / turn
+        mine = flat_cross(other - start, beside) / turn
+        yours = flat_cross(other - start, along) / turn
         height = other[..., 2] + yours * beside[..., 2] - start[..., 2] - mine * along[..., 2]
         crossing = (mine >= 0) & (mine <= 1) & (yours >= 0) & (yours <= 1)
     found: Floats = np.where(crossing, height, -np.inf)
     return found
-
-
-def _cross(a: Floats, b: Floats) -> Floats:
-    product: Floats = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
-    return product
 
 
 def _advanced(a: Solid, pose_a: Pose, b: Solid, pose_b: Pose) -> float | None:

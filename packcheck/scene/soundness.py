@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from packcheck.arrays import Floats, Points
+from packcheck.arrays import Floats, Points, flat_cross
 from packcheck.scene.model import Triple
 from packcheck.scene.sizes import SMALLEST
 from packcheck.scene.slots import Wrong
@@ -125,7 +125,7 @@ def _first_meeting(points: Points, sides: Points) -> tuple[int, int] | None:
     own = (index[:, None] == index) | (index[:, None] == (index + 1) % count)  # corner k is an end of side j
     touching = (_corner_to_side(points, sides) <= MERGE_DISTANCE) & ~own
     # left[k, j]: on which side of the line through side j corner k lies
-    left = np.sign(_cross(sides[None], points[:, None] - points[None]))
+    left = np.sign(flat_cross(sides[None], points[:, None] - points[None]))
     apart = left * np.roll(left, -1, axis=0)  # [i, j]: the two ends of side i, seen from side j
     meets = (apart < 0) & (apart.T < 0) | touching
     found = np.argwhere(meets)
@@ -142,11 +142,6 @@ def _corner_to_side(points: Points, sides: Points) -> Floats:
     nearest = np.clip(along, 0.0, 1.0)[..., None] * sides[None]
     distance: Floats = np.linalg.norm(offset - nearest, axis=2)
     return distance
-
-
-def _cross(a: Points, b: Points) -> Floats:
-    product: Floats = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
-    return product
 
 
 def _refuse_many(count: int, key: str) -> None:

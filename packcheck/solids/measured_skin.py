@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from packcheck.arrays import Faces, Floats, Points, frozen, frozen_faces
+from packcheck.arrays import Faces, Floats, Points, flat_cross, frozen, frozen_faces
 from packcheck.scene.model import Skin
 from packcheck.solids.coherent import coherent_order
 from packcheck.solids.sheets import skin_of
@@ -49,8 +49,8 @@ def _middles(grid: Floats, axis: int, plan: list[int]) -> tuple[Floats, float]:
     """Where the diagonals of each cell cross (n, m, 3), half-way between them, and the most they are apart, mm."""
     a, b, c, d = grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]
     one, other, between = (_flat(v, plan) for v in (c - a, d - b, b - a))
-    share = (_cross(between, other) / _cross(one, other))[..., None]
-    back = (_cross(between, one) / _cross(one, other))[..., None]
+    share = (flat_cross(between, other) / flat_cross(one, other))[..., None]
+    back = (flat_cross(between, one) / flat_cross(one, other))[..., None]
     on_one, on_other = a + share * (c - a), b + back * (d - b)
     twist = float(np.abs(on_one - on_other)[..., axis].max())
     middles: Floats = (on_one + on_other) / 2
@@ -59,11 +59,6 @@ def _middles(grid: Floats, axis: int, plan: list[int]) -> tuple[Floats, float]:
 
 def _flat(vectors: Floats, plan: list[int]) -> Floats:
     return vectors[..., plan]
-
-
-def _cross(a: Floats, b: Floats) -> Floats:
-    product: Floats = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
-    return product
 
 
 def _fans(rows: int, places: int) -> Faces:
