@@ -37,7 +37,7 @@ from packcheck.scene.motion import Motion
 from packcheck.studies import STUDIES, gaps, leeway, survey, weigh
 from packcheck.studies.drawing import with_draws
 from packcheck.studies.readings import readings
-from packcheck.studies.survey_words import suspicions
+from packcheck.studies.survey_words import poor_fit, suspicions
 from packcheck.surfaces import Model
 
 if TYPE_CHECKING:
@@ -250,8 +250,10 @@ def _left_out(assembly: Assembly) -> Iterator[str]:
 
 
 def _suspected(assembly: Assembly) -> Iterator[str]:
-    """What the survey found wrong among its readings; the places rest on the others."""
-    return suspicions(assembly.surveyed) if assembly.surveyed else iter(())
+    """What the survey found wrong among its readings; the places rest on the others, or on all that disagree."""
+    if assembly.surveyed:
+        poor = poor_fit(assembly.surveyed)
+        yield from [*suspicions(assembly.surveyed), *([poor] if poor else [])]
 
 
 def _unplaced(part: Part) -> str:

@@ -13,7 +13,7 @@ __all__ = ["NetworkDrawing"]
 class NetworkDrawing:
     """Points (n, 3) mm with covariances (n, 3, 3) mm^2, which are known, and the readings between them by number.
 
-    `wrong` are the readings under suspicion; `axes` what positive x, y and z point to.
+    `wrong` are the readings under suspicion; `axes` what positive x, y and z point to; `units` those of the scene.
     """
 
     names: tuple[str, ...]
@@ -23,3 +23,4 @@ class NetworkDrawing:
     links: tuple[tuple[int, int], ...]
     wrong: tuple[tuple[int, int], ...]
     axes: tuple[str, str, str]
+    units: str = "mm"

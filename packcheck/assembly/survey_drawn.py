@@ -37,6 +37,7 @@ def drawing_of(surveyed: Surveyed) -> NetworkDrawing:
         tuple(dict.fromkeys(links)),
         tuple(dict.fromkeys(wrong)),
         (axes.x, axes.y, axes.z),
+        surveyed.scene.units,
     )
 
 

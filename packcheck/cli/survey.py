@@ -20,7 +20,7 @@ EPILOG = """\b
 Exit codes:
   0  the readings agree
   2  the command, the scene or its survey cannot be used
-  3  a reading is suspicious"""
+  3  a reading is suspicious, or all of them scatter too much"""
 
 
 @click.command("survey", short_help="Where do the readings put everything, and how sure is that?", epilog=EPILOG)
@@ -64,13 +64,14 @@ def command(
 
 
 def _exit_code(bay: Bay) -> int:
-    """2 when the survey is no ground to stand on, 3 when a reading is suspicious, else 0."""
+    """2 when the survey is no ground to stand on, 3 when a reading or all of them are suspicious, else 0."""
     from packcheck.assembly.survey_faults import survey_faults
+    from packcheck.studies.survey_words import poor_fit
 
     surveyed = bay.assembly.surveyed
     if surveyed is not None and survey_faults(surveyed):
         return REFUSED
-    return UNDECIDED if surveyed and surveyed.verdicts.suspects else PASSED
+    return UNDECIDED if surveyed and (surveyed.verdicts.suspects or poor_fit(surveyed)) else PASSED
 
 
 def _deliver(text: str, output: Path | None) -> None:

@@ -13,7 +13,7 @@ from packcheck.survey.blunders import stands_alone
 from packcheck.survey.weak import way_words, weaknesses
 from packcheck.tolerances import COVERAGE
 
-__all__ = ["account", "said_suspect", "suspicions", "warnings"]
+__all__ = ["account", "poor_fit", "said_suspect", "suspicions", "warnings"]
 
 POOR_FIT = 0.01
 """Chance below which readings that disagree this much are not of the accuracy stated."""
@@ -34,10 +34,25 @@ def account(surveyed: Surveyed) -> Iterator[str]:
     )
     if surveyed.unread:
         yield f"Still to be read: {', '.join(surveyed.unread)}."
-    if spare > 0:
-        times, fits = adjustment.scatter, adjustment.fit_chance
-        verdict = "as they should" if fits >= POOR_FIT else "more than they should: are the stated accuracies true?"
-        yield f"They scatter {times:.2g} times what their accuracies lead one to expect, {verdict}."
+    poor = poor_fit(surveyed)
+    if spare > 0 and not poor:
+        yield f"They scatter {adjustment.scatter:.2g} times what their accuracies lead one to expect, as they should."
+    elif poor:
+        yield poor
+
+
+def poor_fit(surveyed: Surveyed) -> str:
+    """That the readings kept scatter more than their accuracies allow (chi-square), whoever is to blame; or nothing."""
+    adjustment = surveyed.adjustment
+    if adjustment.freedom <= 0 or adjustment.fit_chance >= POOR_FIT:
+        return ""
+    times = adjustment.scatter
+    blame = "" if surveyed.verdicts.suspects else ", and no single one of them stands out"
+    return (
+        f"The survey's readings scatter {times:.2g} times what their accuracies lead one to expect{blame}: sound ones of the "
+        f"accuracy stated would do so less than once in a hundred. Are the accuracies true? If all were {times:.2g} "
+        f"times as coarse, every +- that comes from the readings would be {times:.2g} times as wide."
+    )
 
 
 def suspicions(surveyed: Surveyed) -> Iterator[str]:

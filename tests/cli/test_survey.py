@@ -145,3 +145,52 @@ def test_the_reading_said_to_decide_does_decide(bay: packcheck.Bay, tmp_path: Pa
     report = packcheck.load(tmp_path / "better.yaml").check(names, moves=False)
     (finding,) = (f for f in report.findings if f.study == "gaps" and f.subjects == tuple(names))
     assert finding.verdict.value in ("close", "pass")
+
+
+ANCHORS = [
+    (0, 0, 0),
+    (500, 0, 50),
+    (0, 450, -80),
+    (420, 380, 300),
+    (100, 200, 500),
+    (450, 100, 400),
+    (20, 300, 350),
+]
+
+
+def scattered(errors: list[float]) -> str:
+    """A bay with one post on a point that was taped from seven anchors, each good to 1 mm (standard), off by these."""
+    tapes = np.linalg.norm(np.array(ANCHORS) - (210.0, 160, 140), axis=1) + errors
+    points = "".join(f"    a{k}: {{at: {list(at)}}}\n" for k, at in enumerate(ANCHORS))
+    read = "".join(f"    - {{tape: [a{k}, p], reads: {length:.3f}}}\n" for k, length in enumerate(tapes))
+    return (
+        "packcheck: 1\nframes: {base: {}}\nparts:\n  post: {in: base, cylinder: {diameter: 20, length: 50}}\n"
+        "  wall: {at: [0, -200, 0], box: [900, 10, 900]}\nsurvey:\n"
+        "  instruments: {tape: {accuracy: {standard: 1 mm}}}\n"
+        f"  points:\n{points}    p:\n    q: {{in: base, at: [0, 0, 0]}}\n  observations:\n{read}"
+        "  place: {base: {origin: p, toward: {aft: a1}, side: {up: a4}}}\n"
+    )
+
+
+def test_readings_that_scatter_too_much_with_none_to_blame_are_told_by_check_as_well(tmp_path: Path) -> None:
+    """Oracle: the chi-square table: four to spare scatter past 13.28 in one sound survey of a hundred, and the normal
+    one: of seven, none stands out below 3.2 of its own deviations. Errors found by search, shared by all of them."""
+    scene = tmp_path / "bay.yaml"
+    scene.write_text(scattered([0.39, -1.37, -1.6, 1.71, 0.87, -1.92, -1.88]))
+    bay = packcheck.load(scene)
+    surveyed = bay.assembly.surveyed
+    assert surveyed is not None
+    assert surveyed.adjustment.freedom == 4 and surveyed.adjustment.refined.cost > 13.28
+    assert np.abs(surveyed.adjustment.standardised).max() < 3.2
+    said = " ".join(run("check", str(scene), "--no-moves").output.split())
+    assert "no single one of them stands out" in said
+    assert "no single one of them stands out" in " ".join(run("survey", str(scene)).output.split())
+    assert run("survey", str(scene)).exit_code == 3
+
+
+def test_readings_that_scatter_as_they_should_are_told_by_survey_alone(tmp_path: Path) -> None:
+    scene = tmp_path / "bay.yaml"
+    scene.write_text(scattered([0.9, -0.7, 0.8, -0.9, 0.6, 0.7, -0.8]))
+    assert "accuracies lead" not in run("check", str(scene), "--no-moves").output
+    assert "as they should" in run("survey", str(scene)).output
+    assert run("survey", str(scene)).exit_code == 0
