@@ -36,22 +36,23 @@ def account(surveyed: Surveyed) -> Iterator[str]:
         yield f"Still to be read: {', '.join(surveyed.unread)}."
     poor = poor_fit(surveyed)
     if spare > 0 and not poor:
-        yield f"They scatter {adjustment.scatter:.2g} times what their accuracies lead one to expect, as they should."
+        times = f"{adjustment.scatter:.2g} times what their accuracies lead one to expect"
+        yield f"They scatter {times}, as they should."
     elif poor:
         yield poor
 
 
 def poor_fit(surveyed: Surveyed) -> str:
-    """That the readings kept scatter more than their accuracies allow (chi-square), whoever is to blame; or nothing."""
+    """That the readings kept scatter more than their accuracies allow (chi-square), if so; else nothing."""
     adjustment = surveyed.adjustment
     if adjustment.freedom <= 0 or adjustment.fit_chance >= POOR_FIT:
         return ""
-    times = adjustment.scatter
+    times = f"{adjustment.scatter:.2g} times"
     blame = "" if surveyed.verdicts.suspects else ", and no single one of them stands out"
     return (
-        f"The survey's readings scatter {times:.2g} times what their accuracies lead one to expect{blame}: sound ones of the "
-        f"accuracy stated would do so less than once in a hundred. Are the accuracies true? If all were {times:.2g} "
-        f"times as coarse, every +- that comes from the readings would be {times:.2g} times as wide."
+        f"The survey's readings scatter {times} what their accuracies lead one to expect{blame}: sound ones of the "
+        f"accuracy stated would do so less than once in a hundred. Are the accuracies true? If all were {times} "
+        f"as coarse, every +- that comes from the readings would be {times} as wide."
     )
 
 

@@ -147,21 +147,15 @@ def test_the_reading_said_to_decide_does_decide(bay: packcheck.Bay, tmp_path: Pa
     assert finding.verdict.value in ("close", "pass")
 
 
-ANCHORS = [
-    (0, 0, 0),
-    (500, 0, 50),
-    (0, 450, -80),
-    (420, 380, 300),
-    (100, 200, 500),
-    (450, 100, 400),
-    (20, 300, 350),
-]
+ANCHORS = np.array(
+    [(0, 0, 0), (500, 0, 50), (0, 450, -80), (420, 380, 300), (100, 200, 500), (450, 100, 400), (20, 300, 350)]
+)
 
 
 def scattered(errors: list[float]) -> str:
-    """A bay with one post on a point that was taped from seven anchors, each good to 1 mm (standard), off by these."""
-    tapes = np.linalg.norm(np.array(ANCHORS) - (210.0, 160, 140), axis=1) + errors
-    points = "".join(f"    a{k}: {{at: {list(at)}}}\n" for k, at in enumerate(ANCHORS))
+    """A post on a point taped from seven anchors, each tape good to 1 mm (standard) and off by one of `errors`."""
+    tapes = np.linalg.norm(ANCHORS - (210.0, 160, 140), axis=1) + errors
+    points = "".join(f"    a{k}: {{at: {at.tolist()}}}\n" for k, at in enumerate(ANCHORS))
     read = "".join(f"    - {{tape: [a{k}, p], reads: {length:.3f}}}\n" for k, length in enumerate(tapes))
     return (
         "packcheck: 1\nframes: {base: {}}\nparts:\n  post: {in: base, cylinder: {diameter: 20, length: 50}}\n"
@@ -173,8 +167,8 @@ def scattered(errors: list[float]) -> str:
 
 
 def test_readings_that_scatter_too_much_with_none_to_blame_are_told_by_check_as_well(tmp_path: Path) -> None:
-    """Oracle: the chi-square table: four to spare scatter past 13.28 in one sound survey of a hundred, and the normal
-    one: of seven, none stands out below 3.2 of its own deviations. Errors found by search, shared by all of them."""
+    """Oracle: the chi-square table: four to spare scatter past 13.28 in one sound survey of 100; and the normal one:
+    of seven, none stands out below 3.2 of its own deviations. Errors found by search, shared by all."""
     scene = tmp_path / "bay.yaml"
     scene.write_text(scattered([0.39, -1.37, -1.6, 1.71, 0.87, -1.92, -1.88]))
     bay = packcheck.load(scene)

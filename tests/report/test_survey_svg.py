@@ -18,13 +18,9 @@ PAPER = np.array([0, 0, 900.0, 700.0])
 
 def boxes(points: Floats, names: tuple[str, ...], within: Floats = PAPER) -> Floats:
     """What the names cover: left, top, right, bottom."""
-    labels = zip(placed_labels(points, names, np.full(points.shape, 10.0), within), names, strict=True)
-    return np.array(
-        [
-            (one.x, one.y + 3 - HEIGHT, one.x + width_of(name), one.y + 3)
-            for one, name in zip(labels, names, strict=True)
-        ]
-    )
+    labels = placed_labels(points, names, np.full(points.shape, 10.0), within)
+    ends = ((one, width_of(name)) for one, name in zip(labels, names, strict=True))
+    return np.array([(one.x, one.y + 3 - HEIGHT, one.x + width, one.y + 3) for one, width in ends])
 
 
 def covering(found: Floats) -> int:
