@@ -4,32 +4,32 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
-from typing import Final, TypeVar
+from typing import Any, Final
 
 import numpy as np
+import numpy.typing as npt
 
 from packcheck.arrays import Faces
-from packcheck.errors import Fault, MeshError
 from packcheck.findings import FileLook, LookedBody
 from packcheck.scene.model import LengthUnit, Mesh, Triple
-from packcheck.solids.formats import RawMesh, RefusedError, parse
+from packcheck.solids.formats import RawMesh, parse
+from packcheck.solids.formats.aside import aside
 from packcheck.solids.formats.bodies import with_bodies
 from packcheck.solids.formats.gate import read_bytes
 from packcheck.solids.mesh_account import UNITS, USUAL
 from packcheck.solids.mesh_clean import Surface
-from packcheck.solids.mesh_files import account_of, surface_of
+from packcheck.solids.mesh_files import naming
 from packcheck.solids.mesh_mend import merged
+from packcheck.solids.mesh_reading import account_of, surface_of
 
-__all__ = ["look"]
+__all__ = ["look", "run"]
 
 _ORDER: Final[tuple[LengthUnit, ...]] = ("mm", "m", "in", "cm")
 """Units as they are likely in files that state none: drawings in mm, phone scans in metres."""
 
 _MOST_BODIES: Final = 200
-
-_T = TypeVar("_T")
 
 
 def look(file: str | Path, unit: LengthUnit | None = None) -> FileLook:
@@ -40,20 +40,23 @@ def look(file: str | Path, unit: LengthUnit | None = None) -> FileLook:
     MeshError
         One fault that names the file.
     """
-    return _naming(Path(file), lambda: _looked(Path(file), unit))
+    with naming(f'geometry file "{file}"'):
+        said = json.loads(aside(__name__, (Path(file), unit, read_bytes(Path(file))))["look"].tobytes())
+        bodies = tuple(LookedBody(**_tuples(body)) for body in said.pop("bodies"))
+        return FileLook(**_tuples(said), bodies=bodies)
 
 
-def _naming(file: Path, run: Callable[[], _T]) -> _T:
-    try:
-        return run()
-    except RefusedError as error:
-        raise MeshError([Fault(None, f'geometry file "{file}" {error.what}', error.why, error.mend)]) from error
-    except MemoryError as error:
-        raise MeshError([Fault(None, f'geometry file "{file}" takes more memory than there is')]) from error
+def _tuples(said: dict[str, Any]) -> dict[str, Any]:
+    return {key: tuple(value) if isinstance(value, list) else value for key, value in said.items()}
 
 
-def _looked(file: Path, unit: LengthUnit | None) -> FileLook:
-    raw = parse(file, read_bytes(file))
+def run(question: tuple[Path, LengthUnit | None, bytes]) -> dict[str, npt.NDArray[np.uint8]]:
+    """What a process of its own does: everything, told as text."""
+    return {"look": np.frombuffer(json.dumps(asdict(_looked(*question))).encode(), dtype=np.uint8)}
+
+
+def _looked(file: Path, unit: LengthUnit | None, data: bytes) -> FileLook:
+    raw = parse(file, data)
     likely = _likely(raw)
     declared: LengthUnit | None = next((name for name in _ORDER if name == raw.unit), None)
     chosen: LengthUnit = unit or declared or (likely[0] if likely else "mm")

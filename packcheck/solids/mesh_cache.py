@@ -13,7 +13,7 @@ import tempfile
 import time
 import zipfile
 from collections.abc import Iterator
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any, Final
 
@@ -21,11 +21,9 @@ import numpy as np
 import numpy.typing as npt
 
 import packcheck
-from packcheck.arrays import frozen, frozen_faces
 from packcheck.scene.model import Mesh
-from packcheck.solids.mesh_account import LoadedMesh, MeshAccount
-from packcheck.solids.solid import Solid
-from packcheck.solids.support import polyhedron_support
+from packcheck.solids.mesh_account import LoadedMesh
+from packcheck.solids.mesh_packing import BROKEN, packed, unpacked
 
 __all__ = ["folder", "key_of", "load", "store"]
 
@@ -39,7 +37,7 @@ _ABANDONED: Final = 3600.0
 """Seconds after which a half-written entry is nobody's any more."""
 
 _SETTING: Final = "PACKCHECK_CACHE"
-_BROKEN: Final = (OSError, ValueError, LookupError, TypeError, EOFError, zipfile.BadZipFile)
+_BROKEN: Final = (*BROKEN, OSError, EOFError, zipfile.BadZipFile)
 
 
 def folder() -> Path | None:
@@ -66,31 +64,12 @@ def load(key: str) -> LoadedMesh | None:
         return None
     try:
         with np.load(where / f"{key}.npz", allow_pickle=False) as entry:
-            loaded = _restored({name: entry[name] for name in entry.files})
+            loaded = unpacked({name: entry[name] for name in entry.files})
     except _BROKEN:
         return None
     with contextlib.suppress(OSError):
         os.utime(where / f"{key}.npz")  # what is used stays; what is not goes first
     return loaded
-
-
-def _restored(entry: dict[str, npt.NDArray[Any]]) -> LoadedMesh:
-    vertices, faces, pieces = frozen(entry["vertices"]), frozen_faces(entry["faces"]), frozen(entry["pieces"])
-    if not (vertices.shape[1] == faces.shape[1] == pieces.shape[1] == 3 and np.isfinite(vertices).all()):
-        raise ValueError
-    if faces.min() < 0 or faces.max() >= len(vertices):
-        raise ValueError
-    facts = json.loads(entry["facts"].tobytes())
-    account: dict[str, Any] = {
-        key: tuple(value) if isinstance(value, list) else value for key, value in facts["account"].items()
-    }
-    support = polyhedron_support(vertices) if facts["convex"] else None
-    solid = Solid(vertices, faces, support=support, pieces=pieces, **facts["solid"])
-    if "whole_vertices" in entry:
-        arrays = frozen(entry["whole_vertices"]), frozen_faces(entry["whole_faces"])
-        said = facts["solid"] | {"error": facts["whole_error"]}
-        solid = replace(solid, whole=Solid(*arrays, pieces=pieces, **said))
-    return LoadedMesh(solid, MeshAccount(**account))
 
 
 def store(key: str, loaded: LoadedMesh) -> None:
@@ -100,24 +79,8 @@ def store(key: str, loaded: LoadedMesh) -> None:
         return
     with contextlib.suppress(OSError):
         where.mkdir(parents=True, exist_ok=True)
-        _write(where, f"{key}.npz", _stored(loaded))
+        _write(where, f"{key}.npz", packed(loaded))
         _prune(where)
-
-
-def _stored(loaded: LoadedMesh) -> dict[str, npt.NDArray[Any]]:
-    solid = loaded.solid
-    flags = {name: getattr(solid, name) for name in ("radius", "error", "closed", "open_surface")}
-    facts: dict[str, Any] = {"solid": flags, "convex": solid.convex, "account": asdict(loaded.account)}
-    whole: dict[str, npt.NDArray[Any]] = {}
-    if solid.whole:
-        facts["whole_error"] = solid.whole.error
-        whole = {"whole_vertices": solid.whole.vertices, "whole_faces": solid.whole.faces.astype(np.int32)}
-    return whole | {
-        "vertices": solid.vertices,
-        "faces": solid.faces.astype(np.int32),
-        "pieces": np.zeros((0, 3)) if solid.pieces is None else solid.pieces,
-        "facts": np.frombuffer(json.dumps(facts).encode(), dtype=np.uint8),
-    }
 
 
 def _write(where: Path, name: str, arrays: dict[str, npt.NDArray[Any]]) -> None:

@@ -7,23 +7,20 @@ proven to lie within the limit is thrown away, and more triangles are tried.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from importlib.util import find_spec
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from packcheck.arrays import Faces, Floats, Points, frozen, frozen_faces
 from packcheck.solids.coherent import coherent_order
 from packcheck.solids.deviation import Nearest, strays
-from packcheck.solids.formats.aside import aside
 from packcheck.solids.formats.gate import RefusedError
 from packcheck.solids.solid import Solid
 from packcheck.solids.topology import edges_of
 
-__all__ = ["INSTALL", "fewer", "run", "simplified"]
+__all__ = ["INSTALL", "fewer", "simplified"]
 
 INSTALL: Final = 'in the folder of packcheck run  pip install ".[scan]"'
 
@@ -40,15 +37,14 @@ def simplified(solid: Solid, limit: float) -> tuple[Solid, str]:
     Raises
     ------
     RefusedError
-        When the libraries are not installed, or crash.
+        When the libraries are not installed.
     """
     if any(find_spec(name) is None for name in ("fast_simplification", "igl")):
         raise RefusedError("cannot be simplified: the extra for scans is not installed", mend=INSTALL)
-    found = aside(__name__, {"vertices": solid.vertices, "faces": solid.faces, "limit": np.array(limit)})
-    if not found:
+    found = fewer(solid.vertices, solid.faces, limit)
+    if found is None:
         return solid, f"not simplified: no fewer triangles stay within {limit:g} mm"
-    vertices, faces = found["vertices"], found["faces"]
-    error = float(found["deviation"])
+    vertices, faces, error = found
     words = f"simplified from {len(solid.faces)} to {len(faces)} triangles, all within {error:.3g} mm"
     made = replace(
         solid,
@@ -59,14 +55,6 @@ def simplified(solid: Solid, limit: float) -> tuple[Solid, str]:
         whole=solid,
     )
     return made, words
-
-
-def run(given: Mapping[str, npt.NDArray[Any]]) -> dict[str, npt.NDArray[Any]]:
-    """`fewer`, as a child process is asked for it; nothing when nothing will do."""
-    found = fewer(given["vertices"], given["faces"], float(given["limit"]))
-    if found is None:
-        return {}
-    return {"vertices": found[0], "faces": found[1], "deviation": np.array(found[2])}
 
 
 def fewer(vertices: Points, faces: Faces, limit: float) -> tuple[Points, Faces, float] | None:

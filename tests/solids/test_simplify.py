@@ -11,11 +11,13 @@ import numpy as np
 import pytest
 
 from packcheck.arrays import frozen, frozen_faces
-from packcheck.errors import MeshError
 from packcheck.frames import Pose, turn_matrix
 from packcheck.proximity.pairs import Body as Prepared
 from packcheck.proximity.pairs import pair_gap
+from packcheck.scene.model import Mesh
+from packcheck.solids.formats.gate import RefusedError
 from packcheck.solids.mesh_files import read_mesh
+from packcheck.solids.mesh_reading import made
 from packcheck.solids.solid import Solid
 from packcheck.solids.topology import edges_of, pieces_of
 from tests.oracles.triangles import Soup, soup_distance, winding_number
@@ -24,7 +26,7 @@ from tests.solids.mesh_bytes import Body, as_stl, ball, box, grid, spec_of, toru
 fast_simplification = pytest.importorskip("fast_simplification", reason="the extra for scans is not installed")
 pytest.importorskip("igl", reason="the extra for scans is not installed")
 
-from packcheck.solids.simplify import fewer, simplified  # noqa: E402
+from packcheck.solids.simplify import fewer  # noqa: E402
 
 
 def pinned(height: float = 30.0, across: int = 40) -> Body:
@@ -114,13 +116,11 @@ def test_what_cannot_be_made_fewer_is_taken_as_it_is_and_said(tmp_path: Path) ->
     assert (len(loaded.solid.faces), loaded.solid.error) == (12, 0.0)
 
 
-def test_without_the_extra_the_command_to_install_it_is_told(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_without_the_extra_the_command_to_install_it_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("packcheck.solids.simplify.find_spec", lambda _: None)
-    with pytest.raises(MeshError, match="the extra for scans is not installed") as caught:
-        read_mesh(spec_of(tmp_path, "a.stl", as_stl(box()), simplify=0.5), use_cache=False)
-    assert caught.value.faults[0].mend == 'in the folder of packcheck run  pip install ".[scan]"'
+    with pytest.raises(RefusedError, match="the extra for scans is not installed") as caught:
+        made(Mesh(Path("a.stl"), 1.0, "mm", simplify=0.5), as_stl(box()))
+    assert caught.value.mend == 'in the folder of packcheck run  pip install ".[scan]"'
 
 
 def test_only_the_core_of_the_library_for_hints_is_imported() -> None:
@@ -191,10 +191,3 @@ def test_simplified_and_original_agree_within_what_is_stated() -> None:
 def test_no_false_clear_in_ten_thousand_pairs() -> None:
     """Oracle: brute force over all triangles of the originals."""
     assert campaign(10_000, 7) == []
-
-
-def test_the_child_process_gives_what_this_one_does() -> None:
-    body = torus(60, 20, 40, 20)
-    made, words = simplified(solid_of(body), 1.0)
-    assert np.array_equal(np.sort(made.vertices, axis=0), np.sort(made_fewer(body, 1.0).vertices, axis=0))
-    assert f"to {len(made.faces)} triangles" in words

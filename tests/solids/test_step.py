@@ -9,7 +9,10 @@ import pytest
 
 import packcheck
 from packcheck.errors import MeshError
+from packcheck.scene.model import Mesh
+from packcheck.solids.formats.gate import RefusedError
 from packcheck.solids.mesh_files import LoadedMesh, read_mesh
+from packcheck.solids.mesh_reading import made
 from tests.solids.mesh_bytes import spec_of
 from tests.solids.step_files import cylinder, prism, step_file
 
@@ -99,20 +102,18 @@ def test_a_broken_file_is_refused_in_words(data: bytes, words: str, tmp_path: Pa
     assert str(tmp_path / "part.step") in caught.value.faults[0].what
 
 
-def test_without_the_extra_the_command_to_install_it_is_told(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_without_the_extra_the_command_to_install_it_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("packcheck.solids.formats.step.find_spec", lambda _: None)
-    with pytest.raises(MeshError, match="the extra that reads those is not installed") as caught:
-        loaded(tmp_path, _GOOD)
-    assert caught.value.faults[0].mend == 'in the folder of packcheck run  pip install ".[cad]"'
+    with pytest.raises(RefusedError, match="the extra that reads those is not installed") as caught:
+        made(Mesh(Path("part.step"), 1.0, "mm"), _GOOD)
+    assert caught.value.mend == 'in the folder of packcheck run  pip install ".[cad]"'
 
 
 def test_a_second_reading_needs_no_child(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PACKCHECK_CACHE", str(tmp_path / "kept"))
     spec = spec_of(tmp_path, "part.step", _GOOD)
     first = read_mesh(spec)
-    monkeypatch.setattr("subprocess.run", None)
+    monkeypatch.setattr("packcheck.solids.mesh_files.aside", None)
     again = read_mesh(spec)
     assert np.array_equal(first.solid.vertices, again.solid.vertices)
     assert (again.solid.error, again.account) == (first.solid.error, first.account)

@@ -1,127 +1,246 @@
 """Work that may crash, hang or eat all memory, done aside in a process of its own.
 
-Libraries written in C can end a process without a word. What they are used for is done in a child, whose end, bad
-or good, is seen here. The child has a limit of time everywhere, kept by the parent, and one of memory where the
-system knows such limits (Linux, macOS in part); elsewhere only time is limited.
+A file from elsewhere may end the process that reads it without a word, above all inside libraries written in C. So
+it is read by a helper process, whose end, bad or good, is seen here. One helper does one piece of work after
+another, so that many files do not pay for many starts; one that has ended badly is replaced.
+
+      this process                                helper
+      ------------                                ------
+      pickled question  -> its standard input  -> limits, then `run(question)` of a module
+      head and arrays   <- its standard output <- the answer, a refusal, or what went wrong
+
+The question is ours, so it may be pickled; what comes back is JSON and plain arrays, never objects. Time is limited
+everywhere, by ending the helper from here. Memory is limited where the system knows such a limit (Linux; macOS in
+part); on Windows only time is.
 """
 
 from __future__ import annotations
 
+import atexit
+import contextlib
 import json
 import os
+import pickle
 import subprocess
 import sys
 import tempfile
-from collections.abc import Mapping
+import threading
+from collections.abc import Iterator, Mapping
 from importlib import import_module
+from io import BytesIO
 from pathlib import Path
-from typing import Any, Final, TypeAlias
+from typing import Any, BinaryIO, Final, TypeAlias, cast
+from zipfile import BadZipFile
 
 import numpy as np
 import numpy.typing as npt
 
 from packcheck.solids.formats.gate import RefusedError
 
-__all__ = ["MEMORY", "SECONDS", "Arrays", "aside"]
+__all__ = ["MEMORY", "SECONDS", "Arrays", "Helper", "aside"]
 
 Arrays: TypeAlias = Mapping[str, npt.NDArray[Any]]
 
-SECONDS: Final = 600.0
-"""Longest a child may take."""
+SECONDS: Final = 180.0
+"""Longest one piece of work may take."""
 
 MEMORY: Final = 6 << 30
-"""Bytes a child may ask for, shared libraries included."""
-
-_REFUSED: Final = "refused"
-_ONE_THREAD: Final = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
-
-
-def aside(
-    module: str, given: Arrays, *, seconds: float = SECONDS, memory: int = MEMORY
-) -> dict[str, npt.NDArray[Any]]:
-    """What `run(given)` of `module` returns, worked out in a process of its own.
-
-    Parameters
-    ----------
-    module : str
-        Full name; its `run` takes and returns arrays by name.
-    given : mapping
-        Plain arrays.
-
-    Raises
-    ------
-    RefusedError
-        As `run` raises it; and when the process crashes, takes too long or too much.
-    """
-    with tempfile.TemporaryDirectory(prefix="packcheck") as folder:
-        question, answer = Path(folder) / "question.npz", Path(folder) / "answer.npz"
-        np.savez(question, **given)  # type: ignore[arg-type]
-        command = [sys.executable, "-c", _PROGRAM, module, str(question), str(answer), str(memory)]
-        try:
-            done = subprocess.run(
-                command,
-                check=False,
-                timeout=seconds,
-                env=_surroundings(),
-                stdin=subprocess.DEVNULL,
-                stdout=subprocess.DEVNULL,
-                stderr=subprocess.PIPE,
-            )
-        except subprocess.TimeoutExpired:
-            raise RefusedError(f"takes over {seconds:g} s to work out, and was stopped", mend=_SMALLER) from None
-        if done.returncode or not answer.exists():
-            raise RefusedError(f"cannot be worked out: the library {_ending(done)}", mend=_SMALLER)
-        with np.load(answer, allow_pickle=False) as entry:
-            found = {name: entry[name] for name in entry.files}
-    if _REFUSED in found:
-        raise RefusedError(**json.loads(found[_REFUSED].tobytes()))
-    return found
-
+"""Bytes a helper may ask for, shared libraries included."""
 
 _SMALLER: Final = "export it again, simpler or in parts"
+_ONE_THREAD: Final = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+_FOLDERS: Final = ("TMPDIR", "TEMP", "TMP")
+_PROGRAM: Final = "from packcheck.solids.formats.aside import serve; serve()"
+_ORPHAN: Final = 60
+"""Seconds of work over its time after which a helper ends by itself, should nobody be left to end it."""
 
-_PROGRAM: Final = "from packcheck.solids.formats.aside import child; child()"
+
+class Helper:
+    """A process for work that may end it. Started when first asked, and again when it has ended."""
+
+    def __init__(self, memory: int = MEMORY) -> None:
+        self._memory = memory
+        self._process: subprocess.Popen[bytes] | None = None
+        self._folder: tempfile.TemporaryDirectory[str] | None = None
+
+    def ask(self, module: str, question: object, *, seconds: float = SECONDS) -> dict[str, npt.NDArray[Any]]:
+        """What `run(question)` of `module` (its full name) returns: arrays by name.
+
+        Raises
+        ------
+        RefusedError
+            As `run` raises it; and when the process crashes, takes too long or too much.
+        """
+        process = self._running()
+        late = threading.Event()
+        timer = threading.Timer(seconds, _end, (process, late))
+        timer.start()
+        try:
+            head, answer = _exchange(process, (module, question, seconds))
+        except BaseException:
+            self.close()
+            raise
+        finally:
+            timer.cancel()
+        if head is None:
+            code = process.wait()
+            self.close()
+            raise RefusedError(_took(seconds) if late.is_set() else _ending(code), mend=_SMALLER)
+        if "refused" in head:
+            raise RefusedError(**head["refused"])
+        if "failed" in head:
+            self.close()
+            raise RefusedError(head["failed"], mend=_SMALLER)
+        return _arrays(answer)
+
+    def _running(self) -> subprocess.Popen[bytes]:
+        if self._process is None or self._process.poll() is not None:
+            self.close()
+            self._folder = tempfile.TemporaryDirectory(prefix="packcheck", ignore_cleanup_errors=True)
+            self._process = subprocess.Popen(
+                [sys.executable, "-P", "-c", _PROGRAM, str(self._memory)],
+                env=_surroundings(self._folder.name),
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,
+            )
+        return self._process
+
+    def close(self) -> None:
+        """End the process, and clear away what it left."""
+        if self._process is not None:
+            self._process.kill()
+            for pipe in (self._process.stdin, self._process.stdout):
+                with contextlib.suppress(OSError):
+                    cast(BinaryIO, pipe).close()
+            self._process.wait()
+        if self._folder is not None:
+            self._folder.cleanup()
+        self._process = self._folder = None
 
 
-def _surroundings() -> dict[str, str]:
-    """The environment of a child: the same package, and one thread, whose stacks count as memory."""
+_idle: Final[list[Helper]] = []
+"""Helpers that have nothing to do. Taking and giving back are single steps, so threads may share them."""
+
+
+def aside(module: str, question: object, *, seconds: float = SECONDS) -> dict[str, npt.NDArray[Any]]:
+    """`Helper.ask`, of a helper that is idle, or else of a new one, which is kept for what comes next."""
+    try:
+        helper = _idle.pop()
+    except IndexError:
+        helper = Helper()
+        atexit.register(helper.close)
+    try:
+        return helper.ask(module, question, seconds=seconds)
+    finally:
+        _idle.append(helper)
+
+
+def _end(process: subprocess.Popen[bytes], late: threading.Event) -> None:
+    late.set()
+    process.kill()
+
+
+def _exchange(process: subprocess.Popen[bytes], asked: object) -> tuple[dict[str, Any] | None, bytes]:
+    """The head of the answer and the bytes that follow it; no head when the process has ended."""
+    to, fro = cast(BinaryIO, process.stdin), cast(BinaryIO, process.stdout)
+    try:
+        pickle.dump(asked, to, protocol=5)
+        to.flush()
+        head = json.loads(fro.readline())
+        answer = fro.read(head["bytes"])
+    except (OSError, ValueError, LookupError):
+        return None, b""
+    return (head, answer) if len(answer) == head["bytes"] else (None, b"")
+
+
+def _arrays(answer: bytes) -> dict[str, npt.NDArray[Any]]:
+    try:
+        with np.load(BytesIO(answer), allow_pickle=False) as entry:
+            return {name: entry[name] for name in entry.files}
+    except (OSError, ValueError, LookupError, EOFError, BadZipFile) as error:
+        raise RefusedError("cannot be worked out: the answer is no plain arrays", mend=_SMALLER) from error
+
+
+def _took(seconds: float) -> str:
+    return f"takes over {seconds:g} s to work out, and was stopped"
+
+
+def _ending(code: int) -> str:
+    if code == -9:
+        return "cannot be worked out: the system ended what read it, most likely for want of memory"
+    how = f"crashed (signal {-code})" if code < 0 else f"ended with {code}"
+    return f"cannot be worked out: what read it {how}"
+
+
+def _surroundings(folder: str) -> dict[str, str]:
+    """The environment of a helper: the same package, one thread (stacks count as memory), a folder to litter."""
     home = str(Path(__file__).parents[3])
     path = os.pathsep.join([home, *filter(None, [os.environ.get("PYTHONPATH")])])
-    return {**os.environ, **dict.fromkeys(_ONE_THREAD, "1"), "PYTHONPATH": path}
+    set_anew = {"PYTHONPATH": path, **dict.fromkeys(_ONE_THREAD, "1"), **dict.fromkeys(_FOLDERS, folder)}
+    return {**os.environ, **set_anew}
 
 
-def _ending(done: subprocess.CompletedProcess[bytes]) -> str:
-    if done.returncode < 0:
-        return f"crashed (signal {-done.returncode})"
-    said = done.stderr.decode(errors="replace").strip().splitlines()
-    if said and "MemoryError" in said[-1]:
-        return "took more memory than it may"
-    return f"failed ({said[-1][:120]})" if said else f"ended with {done.returncode}"
+def serve() -> None:
+    """What a helper does until nobody asks any more."""
+    _limit_memory(int(sys.argv[1]))
+    asked, told = _channels()
+    while True:
+        try:
+            module, question, seconds = pickle.load(asked)
+        except EOFError:
+            return
+        _limit_work(seconds)
+        head, answer = _answered(module, question)
+        told.write(json.dumps({**head, "bytes": len(answer)}).encode() + b"\n" + answer)
+        told.flush()
+        if "failed" in head:
+            return
 
 
-def child() -> None:
-    """What runs in the child: limits first, then the work."""
-    module, question, answer, memory = sys.argv[1:]
-    _limit(int(memory))
-    with np.load(question, allow_pickle=False) as entry:
-        given = {name: entry[name] for name in entry.files}
+def _channels() -> tuple[BinaryIO, BinaryIO]:
+    """Where questions come in and answers go out; whatever else is printed goes nowhere."""
+    told = os.fdopen(os.dup(1), "wb")
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    return sys.stdin.buffer, told
+
+
+def _answered(module: str, question: object) -> tuple[dict[str, Any], bytes]:
     try:
-        found = import_module(module).run(given)
+        held = BytesIO()
+        np.savez(held, **import_module(module).run(question))
+        return {}, held.getvalue()
     except RefusedError as error:
-        refusal = {"what": error.what, "why": error.why, "mend": error.mend}
-        found = {_REFUSED: np.frombuffer(json.dumps(refusal).encode(), dtype=np.uint8)}
-    np.savez(answer, **found)
+        return {"refused": {"what": error.what, "why": error.why, "mend": error.mend}}, b""
+    except MemoryError:
+        return {"failed": "takes more memory than it may"}, b""
+    except Exception as error:  # whatever the reading trips over, the file is named and the next one is read
+        said = (str(error).splitlines() or [""])[0][:120]
+        return {"failed": f"cannot be worked out ({type(error).__name__}: {said})"}, b""
 
 
-def _limit(memory: int) -> None:
-    try:
+def _limits() -> Iterator[Any]:
+    """The module that sets limits, where there is one: not on Windows."""
+    with contextlib.suppress(ImportError):
         import resource
-    except ImportError:  # not on Windows: there only the parent's limit of time holds
-        return
-    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-    hard = resource.getrlimit(resource.RLIMIT_AS)[1]
-    most = memory if hard == resource.RLIM_INFINITY else min(memory, hard)
-    try:
-        resource.setrlimit(resource.RLIMIT_AS, (most, hard))
-    except (ValueError, OSError):  # a system that names the limit and does not keep it
-        return
+
+        yield resource
+
+
+def _limit_memory(most: int) -> None:
+    for resource in _limits():
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+        hard = resource.getrlimit(resource.RLIMIT_AS)[1]
+        most = most if hard == resource.RLIM_INFINITY else min(most, hard)
+        with contextlib.suppress(ValueError, OSError):  # a system that names the limit and does not keep it
+            resource.setrlimit(resource.RLIMIT_AS, (most, hard))
+
+
+def _limit_work(seconds: float) -> None:
+    """A limit of work beside that of time, which nobody keeps once the process that asked is gone."""
+    for resource in _limits():
+        used = sum(resource.getrusage(resource.RUSAGE_SELF)[:2])
+        hard = resource.getrlimit(resource.RLIMIT_CPU)[1]
+        with contextlib.suppress(ValueError, OSError):
+            resource.setrlimit(resource.RLIMIT_CPU, (int(used + seconds) + _ORPHAN, hard))

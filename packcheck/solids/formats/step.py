@@ -1,4 +1,4 @@
-"""STEP: exact shapes from a drawing program, cut into triangles by a library, in a process of its own.
+"""STEP: exact shapes from a drawing program, cut into triangles by a library.
 
 The library hands on metres, whatever the file is in, and triangles of which every face has its own corners. Both
 are put right here. How far the triangles may lie off the true faces is asked for, and is carried on whole: on
@@ -7,22 +7,18 @@ cylinders half of it was seen.
 
 from __future__ import annotations
 
-import json
 import re
 import tempfile
-from collections.abc import Mapping
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
-from packcheck.solids.formats.aside import aside
 from packcheck.solids.formats.gate import RawMesh, RefusedError, expect_content, plain_text
 from packcheck.solids.formats.glb import read_glb
 
-__all__ = ["INSTALL", "read_step", "run"]
+__all__ = ["INSTALL", "read_step"]
 
 INSTALL: Final = 'in the folder of packcheck run  pip install ".[cad]"'
 
@@ -49,9 +45,6 @@ _DEFINED: Final = re.compile(rb"#0*(\d+)\s*=")
 _HUGE: Final = re.compile(rb"\d\.?\d*E\+?0*(?:[3-9]\d|[1-9]\d\d+)\b", re.IGNORECASE)
 """From 1E30: such a number was seen to keep the library busy without end."""
 
-_SECONDS: Final = 180.0
-"""Longest a STEP file may take."""
-
 _ELSEWHERE: Final = re.compile(rb"\b(?:DOCUMENT_FILE|EXTERNALLY_DEFINED_CLASS)\s*\(", re.IGNORECASE)
 
 
@@ -74,16 +67,16 @@ def read_step(data: bytes) -> RawMesh:
     _refuse_dangling(text)
     if find_spec("cascadio") is None:
         raise RefusedError("is a STEP model, and the extra that reads those is not installed", mend=INSTALL)
-    found = aside(__name__, {"data": np.frombuffer(data, dtype=np.uint8)}, seconds=_SECONDS)
-    vertices = found["vertices"] * 1000.0
+    mesh = _cut_up(data)
+    vertices = mesh.vertices * 1000.0
     return RawMesh(
         "STEP",
         vertices,
-        found["faces"],
+        mesh.faces,
         unit=next((unit for pattern, unit in _UNITS if pattern.search(text)), ""),
         soup=True,
-        names=tuple(json.loads(found["names"].tobytes())),
-        body=found["body"],
+        names=mesh.names,
+        body=mesh.body,
         error=_SAG + _SINGLE * float(np.abs(vertices).max(initial=0.0)),
         settled=True,
     )
@@ -98,17 +91,14 @@ def _refuse_dangling(text: bytes) -> None:
         raise RefusedError(f"refers to lines it does not have (#{first}, and {len(lacking)} in all)")
 
 
-def run(given: Mapping[str, npt.NDArray[Any]]) -> dict[str, npt.NDArray[Any]]:
-    """What a child process does: the library's work, and the strict reading of what it writes."""
+def _cut_up(data: bytes) -> RawMesh:
+    """The library's work, in metres, and the strict reading of what it writes."""
     import cascadio
 
     with tempfile.TemporaryDirectory(prefix="packcheck") as folder:
         source, target = Path(folder) / "part.step", Path(folder) / "part.glb"
-        source.write_bytes(given["data"].tobytes())
+        source.write_bytes(data)
         code = cascadio.step_to_glb(str(source), str(target), _SAG, _ANGLE, use_parallel=False)
         if code or not target.exists():
             raise RefusedError("holds no solid that the STEP reader understands")
-        mesh = read_glb(target.read_bytes())
-    assert mesh.body is not None
-    names = np.frombuffer(json.dumps(mesh.names).encode(), dtype=np.uint8)
-    return {"vertices": mesh.vertices, "faces": mesh.faces, "body": mesh.body, "names": names}
+        return read_glb(target.read_bytes())
