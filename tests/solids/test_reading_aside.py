@@ -6,6 +6,8 @@ import json
 import os
 from collections.abc import Iterator
 from pathlib import Path
+from subprocess import Popen
+from typing import Any
 
 import numpy as np
 import pytest
@@ -83,7 +85,7 @@ def test_a_bad_end_is_an_error_that_names_the_file(name: str, tmp_path: Path) ->
 @pytest.mark.skipif(os.name != "posix", reason="signals are told otherwise on this system")
 @pytest.mark.usefixtures("brittle")
 def test_a_scene_names_every_file_that_ended_its_reader(tmp_path: Path) -> None:
-    """Oracle: by construction: of five files two crash and one is refused; all three are named, with their lines."""
+    """Oracle: by construction: of five files two crash and one is refused; these are named, with their lines."""
     parts = ""
     for line, name in enumerate(("a.stl", "crash.stl", "b.stl", "abort.stl", "page.stl"), 3):
         (tmp_path / name).write_bytes(b"<html>" if name == "page.stl" else as_stl(box((40, 40, 40 + line))))
@@ -120,8 +122,13 @@ def test_what_is_kept_needs_no_other_process(tmp_path: Path, monkeypatch: pytest
 def test_forty_files_are_read_by_one_process(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Oracle: a count of processes started."""
     started = []
-    popen = aside.subprocess.Popen
-    monkeypatch.setattr(aside.subprocess, "Popen", lambda *a, **k: started.append(a) or popen(*a, **k))
+
+    class Counted(Popen[bytes]):
+        def __init__(self, *args: Any, **kwargs: Any) -> None:
+            started.append(args)
+            super().__init__(*args, **kwargs)
+
+    monkeypatch.setattr("subprocess.Popen", Counted)
     idle: list[aside.Helper] = []
     monkeypatch.setattr(aside, "_idle", idle)
     for k in range(40):

@@ -1,4 +1,4 @@
-"""Work done aside: whatever becomes of the helper, who asked gets an answer or a reason, and the next one is served."""
+"""Work done aside: whatever becomes of the helper, who asked gets an answer or a reason, and the next is served."""
 
 from __future__ import annotations
 
@@ -45,9 +45,6 @@ def run(what):
         print("x" * 1_000_000)
         os.write(1, b"y" * 1_000_000)
         os.write(2, b"z" * 1_000_000)
-    if what == "lie":
-        os.write(int(os.environ["TOLD"]), b"not an answer at all\\n")
-        os._exit(0)
     if what == "objects":
         return {"held": np.array([{"a": 1}], dtype=object)}
     if what == "litter":
@@ -92,7 +89,7 @@ def test_one_helper_serves_again_and_again(helper: Helper) -> None:
         ("raise", "cannot be worked out .KeyError: 'nothing of the kind'"),
         ("quit", "ended with 0"),
         ("leave", "ended with 1"),
-        ("objects", "cannot be worked out .ValueError"),
+        ("objects", "the answer is no plain arrays"),
     ],
 )
 def test_every_end_of_the_helper_is_a_reason_and_the_next_one_is_served(
@@ -152,8 +149,9 @@ def test_nothing_is_left_behind(helper: Helper, tmp_path: Path, monkeypatch: pyt
     assert list(litter.iterdir()) == []
 
 
-def test_a_helper_ends_with_the_process_that_asked(helper: Helper, tmp_path: Path) -> None:
-    program = "from packcheck.solids.formats.aside import aside; print(aside('odd_work', 'work', seconds=60.0)['process'])"
+@pytest.mark.usefixtures("helper")
+def test_a_helper_ends_with_the_process_that_asked(tmp_path: Path) -> None:
+    program = "from packcheck.solids.formats.aside import aside; print(aside('odd_work', 'work')['process'])"
     path = os.pathsep.join([str(tmp_path), *sys.path])
     env = {**os.environ, "PYTHONPATH": path}
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True, env=env)
