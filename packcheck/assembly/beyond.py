@@ -116,6 +116,13 @@ class Beyond:
             return low
         return min(low, max(self.inside(a, b) - slack, low - self.margin))
 
+    def keeps_open(self, finding: Finding, a: Placed, b: Placed, slack: float) -> bool:
+        """Whether what was not read leaves a gap undecided, however well all the rest were known."""
+        must, high = finding.limit.must, finding.hard[1]
+        if must is None or finding.value is None or (high is not None and high < must):
+            return False
+        return self.least(max(finding.value, must), must, a, b, slack) < must
+
     def inside(self, a: Placed, b: Placed) -> float:
         """How far one part stays inside of what was read of the other, mm; negative: how far it reaches out."""
         rooms = [read.inside(skin, other) for skin, other in ((a, b), (b, a)) for read in self._of(skin)]

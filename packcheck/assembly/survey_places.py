@@ -12,16 +12,16 @@ from collections.abc import Callable, Iterator, Mapping
 import numpy as np
 
 from packcheck.arrays import Point, Points, Vector
-from packcheck.assembly.survey_spots import TIGHT, Spots
+from packcheck.assembly.survey_spots import TIGHT, Spots, ways_of
 from packcheck.frames import Pose
 from packcheck.scene.directions import axis_of
-from packcheck.scene.model import CAR
+from packcheck.scene.model import CAR, Scene
 from packcheck.scene.survey_model import Place
 from packcheck.survey.fits import axes_pose, plane_of, rigid_fit
 from packcheck.survey.network import Reading, Row
 from packcheck.survey.solve import Guess
 
-__all__ = ["place_guess", "place_readings"]
+__all__ = ["hinge_axis", "place_guess", "place_readings"]
 
 
 def place_readings(place: Place, spots: Spots) -> Iterator[Reading]:
@@ -156,6 +156,12 @@ def matched_points(place: Place, spots: Spots, points: Mapping[str, Point]) -> t
 
 def _guess_matched(place: Place, spots: Spots) -> Guess:
     return lambda points: rigid_fit(*matched_points(place, spots, points)).pose
+
+
+def hinge_axis(place: Place, scene: Scene) -> int:
+    """The own axis of a place on the line of a hidden hinge that runs along that line."""
+    ways = ways_of(scene)
+    return axis_of(ways, place.ways[0] if place.ways else ways["y"])[0]
 
 
 def _hinge(place: Place, spots: Spots) -> Iterator[Reading]:

@@ -79,7 +79,9 @@ def _drawn(assembly: Assembly, session: Session, finding: Finding, draws: int, s
     assert value is not None and reckoned is not None
     reach = max(value - found.low, found.high - value) / COVERAGE
     agrees = abs(found.standard / reckoned - 1) <= AGREE and abs(reach / reckoned - 1) <= 2 * AGREE
-    said = f"drawn {draws} times: {found.low:.1f} to {found.high:.1f} mm (95 %)"
+    unread = [name for name in finding.subjects if assembly.beyond.unread(name)]
+    of = f" from what was read of {' and of '.join(unread)}" if unread else ""
+    said = f"drawn {draws} times: {found.low:.1f} to {found.high:.1f} mm (95 %){of}"
     said += ", as reckoned" if agrees else ", which is not as reckoned: the nearest points move about"
     wider = finding if agrees else _widened(finding, max(reach, reckoned))
     return replace(wider, note="; ".join(filter(None, [finding.note, said])))

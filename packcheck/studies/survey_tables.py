@@ -12,7 +12,7 @@ from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.survey_fits import other_fits
 from packcheck.assembly.survey_next import deciding, offered
 from packcheck.assembly.surveyed import Surveyed
-from packcheck.findings import Cell, Table, Verdict
+from packcheck.findings import Cell, Finding, Table, Verdict
 from packcheck.frames import turn_degrees
 from packcheck.proximity import Session
 from packcheck.scene.survey_model import Rock
@@ -127,6 +127,13 @@ def _rock(surveyed: Surveyed, rock: Rock) -> tuple[Cell, ...]:
     return rock.name, " - ".join(rock.axis), rock.moves, *figures, round(float(found.value[1]), 1)
 
 
+def _open_end(assembly: Assembly, finding: Finding) -> bool:
+    """Whether a skin that was not read to its edges leaves a gap undecided: no reading of places can help that."""
+    a, b = finding.subjects
+    placed = assembly.parts[a], assembly.parts[b]
+    return assembly.beyond.keeps_open(finding, *placed, assembly.slacks.between(a, b).most)
+
+
 def measure_next(assembly: Assembly, session: Session, only: Collection[str]) -> Iterator[Table]:
     """For each gap that is only likely one way or the other: the one reading that would decide it."""
     assert assembly.surveyed is not None
@@ -137,7 +144,10 @@ def measure_next(assembly: Assembly, session: Session, only: Collection[str]) ->
     for finding in sorted(undecided, key=lambda one: one.sort_key):
         found = deciding(assembly, finding, readings)
         pair = " - ".join(finding.subjects)
-        if found is None:
+        if _open_end(assembly, finding):
+            unread = next(name for name in finding.subjects if assembly.beyond.unread(name))
+            rows.append((pair, f"more heights of {unread}: it was not read far enough there", None, ""))
+        elif found is None:
             rows.append((pair, "no single reading would: give it more room", None, ""))
         else:
             limit = round(found.standard * sqrt(3.0), 1)

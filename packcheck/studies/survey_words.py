@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 from packcheck.assembly.survey_faults import slip_of_unit, words_of
 from packcheck.assembly.survey_next import help_for, offered
+from packcheck.assembly.survey_places import hinge_axis
 from packcheck.assembly.surveyed import Surveyed
 from packcheck.datums import length_words
 from packcheck.errors import SourceMark
 from packcheck.survey.blunders import stands_alone
-from packcheck.survey.weak import way_words, weaknesses
+from packcheck.survey.weak import way_words, weak_line, weaknesses
 from packcheck.tolerances import COVERAGE
 
 __all__ = ["account", "poor_fit", "said_suspect", "suspicions", "warnings"]
@@ -97,11 +98,25 @@ def warnings(surveyed: Surveyed) -> Iterator[str]:
         best = help_for(surveyed, weak, readings)
         better = "" if best is None else f". {best.text} would bring that to {_within(best.after, words.units)}"
         yield f"{said}{better}."
+    yield from _weak_hinges(surveyed)
     alone = [adjustment.network.readings[k].label for k in stands_alone(adjustment)]
     lonely = [label for label in alone if label in surveyed.repeats]
     if lonely:
         listed = ", ".join(lonely[:FEW]) + (f" and {len(lonely) - FEW} more" if len(lonely) > FEW else "")
         yield f"Nothing checks {listed}: a mistake there would not be noticed. Measure from one more point."
+
+
+def _weak_hinges(surveyed: Surveyed) -> Iterator[str]:
+    """The line of a hidden hinge, found from short ways of its dots."""
+    words = words_of(surveyed)
+    for place in surveyed.survey.places.values():
+        if place.how != "hinge" or place.name not in surveyed.bodies:
+            continue
+        weak = weak_line(surveyed.adjustment, place.name, hinge_axis(place, surveyed.scene))
+        if weak is not None:
+            said = f"the line of {place.name} is known to {_within(weak.standard, words.units)}"
+            said += f" {way_words(weak.way, words)}, to {_within(weak.across, words.units)} across that (95 %)"
+            yield f"Weak: {said}. Openings farther apart, or dots farther out, would help."
 
 
 def _within(standard: float, units: str) -> str:

@@ -18,7 +18,7 @@ from packcheck.datums import AxisWords
 from packcheck.survey.adjust import Adjustment
 from packcheck.survey.network import Network, Reading, Row
 
-__all__ = ["Help", "Weakness", "best_help", "candidates", "needed_accuracy", "way_words", "weaknesses"]
+__all__ = ["Help", "Weakness", "best_help", "candidates", "needed_accuracy", "way_words", "weak_line", "weaknesses"]
 
 STANDS_OUT: Final = 3.0
 """How many times longer than the middle axis of its ellipsoid, and than the accuracy of the readings, the longest
@@ -60,6 +60,18 @@ def weaknesses(adjustment: Adjustment, points: Iterable[int] | None = None) -> t
         if most > STANDS_OUT * max(middle, 1e-9) and most > STANDS_OUT * typical:
             found.append(Weakness(adjustment.network.spots[spot].name, axes[:, 2], float(most), float(middle)))
     return tuple(found)
+
+
+def weak_line(adjustment: Adjustment, body: str, axis: int) -> Weakness | None:
+    """How badly the line along its own `axis` through the zero of a body is known, across itself, if it is weak."""
+    way = adjustment.pose(body).rotation[:, axis]
+    across = np.eye(3) - np.outer(way, way)
+    variances, axes = np.linalg.eigh(across @ adjustment.body_covariance([body])[:3, :3] @ across)
+    middle, most = np.sqrt(np.maximum(variances[1:], 0.0))
+    typical = float(np.median([row.standard for row in _lengths(adjustment.network)] or [1.0]))
+    if most <= STANDS_OUT * typical:
+        return None
+    return Weakness(body, axes[:, 2], float(most), float(middle))
 
 
 def _lengths(network: Network) -> Iterator[Row]:

@@ -169,3 +169,38 @@ def test_to_edges_is_true_or_false(tmp_path: Path) -> None:
     (fault,) = raised.value.faults
     assert "to_edges" in fault.what
     assert "true or false" in fault.what
+
+
+SURVEY = (
+    "survey:\n  instruments: {tape: {accuracy: {standard: 4 mm}}}\n  points:\n    a: {at: [0, -300, 0]}\n"
+    "    b: {at: [900, -300, 0]}\n    c: {at: [0, 300, 0]}\n    d: {at: [400, 0, 500]}\n    p:\n"
+    "    q: {near: [800, 0, 0]}\n    r: {near: [0, 0, 200]}\n  observations:\n%s"
+    "  place: {base: {origin: p, toward: {aft: q}, side: {up: r}}}\n"
+)
+
+
+def taped_bay(tmp_path: Path, down: float, right: float) -> Bay:
+    """The hull and a tank that stands in a frame found with a coarse tape; its bottom so many mm down."""
+    anchors = {"a": (0, -300, 0), "b": (900, -300, 0), "c": (0, 300, 0), "d": (400, 0, 500)}
+    found = {"p": (0, 0, 0), "q": (800, 0, 0), "r": (0, 0, 200)}
+    tapes = "".join(
+        f"    - {{tape: [{a}, {p}], reads: {np.linalg.norm(np.subtract(at, to)):.4f}}}\n"
+        for a, at in anchors.items()
+        for p, to in found.items()
+    )
+    more = f"frames: {{base: {{}}}}\n{SURVEY % tapes}"
+    return bay_of(tmp_path, tank(right, down, ", in: base"), more=more)
+
+
+def test_advice_and_draws_know_that_no_reading_settles_what_was_not_read(tmp_path: Path) -> None:
+    """Oracle: by head. 74 down is 16 from the hull, which needs 10: a coarse tape leaves that open, and a finer one
+    would settle it in the middle. Where the tank reaches 80 mm over the readings, nothing but more of them does."""
+    (middle,) = (table for table in taped_bay(tmp_path, 74, 0).survey().tables if table.id == "survey_next")
+    assert middle.rows[0][1] == "the height of q"
+    assert middle.rows[0][3] == "clear"
+    out = taped_bay(tmp_path, 74, 230)
+    (table,) = (table for table in out.survey().tables if table.id == "survey_next")
+    assert table.rows[0][:2] == ("hull - tank", "more heights of hull: it was not read far enough there")
+    (finding,) = (f for f in out.check(moves=False, draws=300).findings if f.study == "gaps")
+    assert "mm (95 %) from what was read of hull" in finding.note
+    assert finding.low is None
