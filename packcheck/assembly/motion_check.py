@@ -6,6 +6,7 @@ from collections.abc import Collection
 
 from packcheck.arrays import Vector
 from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.line_slack import slack_in_motion
 from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs, the_pair
 from packcheck.proximity import Session
 from packcheck.search import Answer, decide
@@ -34,7 +35,7 @@ def short_in_motion(
             continue
         if assembly.rules.unasked.between(pair.a, pair.b):
             continue
-        needed = assembly.rules.limit(pair.a, pair.b).moving + assembly.slacks.between(pair.a, pair.b).most
+        needed = assembly.rules.limit(pair.a, pair.b).moving + slack_in_motion(assembly, pair)
         if sweeps.apart(pair) > needed + assembly.beyond.between(pair.a, pair.b) + BOX_SLACK:
             continue
         if sweeps.reaching_out(pair, needed):

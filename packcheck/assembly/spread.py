@@ -73,6 +73,11 @@ class Spreads:
         covariance[3:, 3:] = axes @ np.diag(np.square(np.radians(node.uncertainty.turn))) @ axes.T
         return covariance
 
+    def own(self, name: str) -> tuple[Floats, Point]:
+        """Of one of `names`: the covariance (6, 6) of shift, mm, and turn, radians; the zero (3,) of the turn."""
+        at = self._columns[name]
+        return self.covariance[at : at + 6, at : at + 6], self._poses[name].translation
+
     def uncertain(self, a: str, b: str) -> bool:
         """Whether anything that only one of two parts hangs on may be off."""
         return set(self._chains[a]) != set(self._chains[b])

@@ -86,6 +86,10 @@ class Slacks:
             np.array([box for _, boxes in slacks for box in boxes]).reshape(-1, 3, 3),
         )
 
+    def own(self, name: str) -> Slack:
+        """What one frame or part may stand off by itself, along the axes of the car."""
+        return self._of([name])
+
     def counting(self, a: str, b: str) -> list[tuple[str, float]]:
         """What has a tolerance that counts between two parts, and how much, mm: the parts and their carriers."""
         each = ((name, self._of([name]).most) for name in self._unshared(a, b))

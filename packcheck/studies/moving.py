@@ -15,9 +15,9 @@ motions act, that is told for one of them, the others held as at the worst setti
 Limits
 ------
 Parts joined by `bolted_to` are not searched, nor is what `goes_into` another; the table of motions counts them.
-What bends (hoses, looms) is carried or stays as drawn. Lines and ranges of motions are exact; tolerances
-are those of parts and frames. Where shapes that are not convex overlap, the deepest overlap is not proven; the
-least one is.
+What bends (hoses, looms) is carried or stays as drawn. The line of a motion is as sure as the frame it is given in,
+all over the reach of the part: what that adds is told. Ranges are as stated. Where shapes that are not convex
+overlap, the deepest overlap is not proven; the least one is.
 
 Sources: Mirtich, "Impulse-based dynamic simulation of rigid body systems", 1996, and Tang, Kim and Manocha, "C2A:
 controlled conservative advancement", 2009, for motion bounds; Piyavskii 1972 and Shubert 1972 for the search.
@@ -41,14 +41,17 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.line_slack import LineSlack, line_slack
 from packcheck.assembly.motion_table import motion_table
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs, the_pair
-from packcheck.assembly.telling import pose_data, setting_words, span_words
+from packcheck.assembly.telling import pose_data, setting_words
+from packcheck.datums import length_words
 from packcheck.errors import QueryError
 from packcheck.findings import Finding, Limit, Report, Verdict
 from packcheck.proximity import Separation, Session
-from packcheck.search import Answer, Cell, Outcome, Problem, decide, least, stretches
+from packcheck.search import Answer, Outcome, Problem, decide, least
+from packcheck.studies.moving_way import Way
 from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, LIMIT_SLACK, SEARCH_BUDGET
 
 __all__ = ["ID", "run"]
@@ -58,20 +61,17 @@ ID = "moving"
 CLOSEST_PASSING = 3
 """Passing pairs whose least gap is found and told; of the others only that their limit holds is known."""
 
-PARTS_OF_THE_WAY = 500
-"""The part of the way that falls short is told to within so many parts of all of it."""
-
 CLASH_BUDGET = 300
 """Gaps asked to close in on how deep parts overlap, once it is known that they do."""
 
 PASSING_BUDGET = 100
 """Gaps asked to close in on a pair that is known to pass."""
 
+TELLING_SLACK = 0.05
+"""mm. Less than this, for lines that are not sure, is not worth a word."""
+
 UNREAD_BUDGET = 100
 """Gaps asked to show that a pair stays far from a skin that was not read to its edges."""
-
-STRETCH_BUDGET = 300
-"""Gaps asked for one such telling."""
 
 
 def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Report:
@@ -93,7 +93,8 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
 class _Case:
     """A pair under search: its problem, what is asked of it, and how much its tolerances may take off.
 
-    `out` says why it may come near what was not read of a skin.
+    `lines` is what of the slack comes from lines that are not sure. `out` says why it may come near what was not
+    read of a skin.
     """
 
     pair: MovingPair
@@ -101,6 +102,7 @@ class _Case:
     problem: Problem
     blank: Finding
     slack: float
+    lines: LineSlack
     out: str = ""
 
     @property
@@ -133,7 +135,8 @@ class _Look:
         if rules.unasked.between(pair.a, pair.b):
             return
         asked = rules.limit(pair.a, pair.b)
-        slack = self.assembly.slack(pair.a, pair.b).most
+        lines = line_slack(self.assembly, pair)
+        slack = self.assembly.slack(pair.a, pair.b).most + lines.most
         unread = self.assembly.beyond.between(pair.a, pair.b)
         if self.sweeps.apart(pair) > asked.moving + slack + unread + BOX_SLACK:
             self.apart.update(pair.motions)
@@ -152,7 +155,7 @@ class _Look:
         try:
             moved = the_pair(self.assembly, self.session, pair)
             out = self._reaching_out(moved, pair, asked.moving + slack) if unread else ""
-            self._searched(_Case(pair, moved, moved.problem(), blank, slack, out))
+            self._searched(_Case(pair, moved, moved.problem(), blank, slack, lines, out))
         except QueryError as error:
             self.findings.append(replace(blank, word="not checked", skipped=str(error)))
 
@@ -193,7 +196,7 @@ class _Look:
             low = None
         short = found.low < case.limit
         clash = short and found.sample.witness.value <= 0
-        way = _Way.of(case, found.at)
+        way = Way.of(case.problem, case.pair, found.at)
         spans = way.spans(CONTACT_BAND if clash else case.limit) if short and way else []
         setting, separation = self._deepest(case, found.at, way.settings(spans) if way and clash else [])
         high = min(found.high, np.inf if separation.high is None else separation.high) + case.slack
@@ -208,12 +211,20 @@ class _Look:
             where=None if points is None else self.assembly.datums.place(points.mean(axis=0)),
             when=setting_words(self.assembly, case.pair.drives, setting),
             pose=pose_data(case.pair.drives, setting),
-            note="; ".join(filter(None, [separation.doubt, case.out])),
+            note="; ".join(filter(None, [separation.doubt, case.out, self._lines_words(case)])),
         )
         finding = replace(finding, word=_word(finding))
         if not spans or way is None:
             return finding
         return replace(finding, when=f"{finding.when}; {_VERBS[finding.word]} {way.words(spans)}")
+
+    def _lines_words(self, case: _Case) -> str:
+        """How much of the slack is that of the lines, and whose."""
+        if case.lines.most < TELLING_SLACK:
+            return ""
+        of = " and of ".join(case.lines.motions)
+        far = length_words(case.lines.most, self.assembly.scene.units)
+        return f"of what it may be off by, {far} is for the line of {of}"
 
     def _deepest(self, case: _Case, at: Floats, others: list[Floats]) -> tuple[Floats, Separation]:
         """The setting with the least gap, measured in full, of the one the search found and some others.
@@ -231,57 +242,6 @@ _VERBS = {
     "may clash": "may clash",
     "may be tight": "may fall short",
 }
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Way:
-    """The way of one parameter of a pair, all others held."""
-
-    problem: Problem
-    axis: int
-    pair: MovingPair
-
-    @staticmethod
-    def of(case: _Case, setting: Floats) -> _Way | None:
-        """The way of the parameter that moves most; None where all are those of a rock."""
-        free = [k for k, drive in enumerate(case.pair.drives) if not drive.word]
-        if not free:
-            return None
-        travel = case.problem.travel(case.problem.roots[0])
-        axis = max(free, key=lambda k: float(travel[k]))
-        held = np.arange(len(setting)) != axis
-        roots = tuple(
-            Cell.of(np.where(held, setting, root.low), np.where(held, setting, root.high))
-            for root in case.problem.roots
-            if ((setting >= root.low) & (setting <= root.high))[held].all()
-        )
-        return _Way(replace(case.problem, roots=roots), axis, case.pair)
-
-    def spans(self, limit: float) -> list[tuple[float, float]]:
-        """From where to where the gap may be below `limit`; all the rest of the way is proven to keep it."""
-        drive = self.pair.drives[self.axis]
-        resolution = (drive.high - drive.low) / PARTS_OF_THE_WAY
-        spans: list[tuple[float, float]] = []
-        for stretch in stretches(self.problem, limit, resolution, STRETCH_BUDGET, self.axis):
-            if stretch.answer is not Answer.ABOVE:
-                joins = spans and spans[-1][1] == stretch.start
-                start = spans.pop()[0] if joins else stretch.start
-                spans.append((start, stretch.end))
-        return spans
-
-    def settings(self, spans: list[tuple[float, float]]) -> list[Floats]:
-        """A few settings along what falls short."""
-        held = self.problem.roots[0].low
-        places = [
-            start + share * (end - start) for start, end in spans[:2] for share in (0.0, 0.25, 0.5, 0.75, 1.0)
-        ]
-        return [np.where(np.arange(len(held)) == self.axis, place, held) for place in places]
-
-    def words(self, spans: list[tuple[float, float]]) -> str:
-        drive = self.pair.drives[self.axis]
-        told = " and ".join(span_words(drive, *span) for span in spans)
-        held = ", all else held as here" if len(self.pair.drives) > 1 else ""
-        return f"from {told} of {drive.motion}{held}"
 
 
 def _word(finding: Finding) -> str:
