@@ -29,6 +29,7 @@ from tests.solids.mesh_bytes import (
     turned,
     zipped,
 )
+from tests.solids.step_files import cylinder, prism, step_file
 
 __all__ = ["spoilt"]
 
@@ -62,6 +63,10 @@ _TREE: Final = glb_tree(
         {"mesh": 0, "scale": [-1, 1, 1], "translation": [50, 0, 0]},
     ],
 )
+_STEP: Final = (
+    step_file([prism("bracket", [(0, 0), (40, 0), (40, 20), (20, 20), (20, 30), (0, 30)], 5)], "in"),
+    step_file([cylinder("pin", 20, 50), prism("lid", [(0, 0), (40, 0), (40, 20)], 5, (100, 0, 0))]),
+)
 _MODEL: Final = model_xml(
     box(),
     "inch",
@@ -94,6 +99,8 @@ def spoilt(random: Random) -> tuple[str, bytes]:
 
 
 def _valid(random: Random) -> tuple[str, bytes]:
+    if random.random() < 0.1:
+        return "part.step", random.choice(_STEP)
     if random.random() < 0.2:
         name = random.choice(sorted(_POLYGONS))
         return name, _POLYGONS[name]((_L, _L_FACES))
