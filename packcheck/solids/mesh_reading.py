@@ -29,6 +29,9 @@ __all__ = ["account_of", "made", "run", "surface_of"]
 
 _AXES: Final = {"x": 0, "y": 1, "z": 2}
 
+_VANISHED: Final = "the rest is whole, so a body is missing in it, and nobody would ever find it in the way"
+_CHOOSE: Final = "export it again; or, when packcheck look lists all you need, name those bodies with body"
+
 _EXACT: Final = 1e-9
 """mm. With a larger error the support points of the triangles are not those of the true solid."""
 
@@ -48,6 +51,8 @@ def made(spec: Mesh, data: bytes) -> LoadedMesh:
     """
     raw = parse(spec.file, data)
     surface = surface_of(spec, raw)
+    if raw.lost and surface.is_closed and not spec.bodies:
+        raise RefusedError(raw.lost, why=_VANISHED, mend=_CHOOSE)
     solid, doubt = _solid_of(surface, spec)
     account = account_of(spec, raw, surface)
     account = replace(account, unrepaired=account.unrepaired + doubt)
@@ -89,11 +94,15 @@ def account_of(spec: Mesh, raw: RawMesh, surface: Surface) -> MeshAccount:
         closed=surface.is_closed,
         extents=extents,
         repaired=asked_words(spec) + surface.repaired,
-        unrepaired=_declared(spec, raw) + raw.remarks + surface.unrepaired,
+        unrepaired=_declared(spec, raw) + raw.remarks + _lost(raw) + surface.unrepaired,
         sheet=sheet_words(spec, closed=surface.is_closed),
         odd_size=odd_size(extents, spec),
         stretch=spec.tape.tolerance / spec.tape.by_tape if spec.tape else 0.0,
     )
+
+
+def _lost(raw: RawMesh) -> tuple[str, ...]:
+    return (raw.lost,) if raw.lost else ()
 
 
 def _factor(spec: Mesh, raw: RawMesh) -> float:

@@ -1,8 +1,8 @@
 """Feeds spoilt mesh files to the reader: ``python -m tests.fuzz.fuzz_meshes --seconds 300 --seed 1``.
 
 Each input must end in a mesh that is sound or in a `MeshError` that names it and says what is wrong with it. Finds
-are the end of the process that reads it, a limit reached, an exception nobody meant. The library that reads STEP does
-crash; there it must be told, and is counted.
+are the end of the process that reads it, a limit reached, an exception nobody meant. The library that reads STEP
+does crash; there it must be told, and is counted.
 """
 
 from __future__ import annotations

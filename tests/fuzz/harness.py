@@ -59,10 +59,10 @@ class Tally:
     failures: list[str] = field(default_factory=list)
 
     def __str__(self) -> str:
+        inputs = self.accepted + self.refused + self.ended + len(self.failures)
         return (
-            f"{self.accepted + self.refused + self.ended + len(self.failures)} inputs, {self.accepted} accepted, "
-            f"{self.refused} refused, {self.ended} told to have ended their reader, longest {self.longest:.2f} s, peak {self.peak:.0f} MiB, "
-            f"{len(self.failures)} failures"
+            f"{inputs} inputs, {self.accepted} accepted, {self.refused} refused, {self.ended} ended their reader and "
+            f"were told, longest {self.longest:.2f} s, peak {self.peak:.0f} MiB, {len(self.failures)} failures"
         )
 
 

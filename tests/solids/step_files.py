@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-__all__ = ["Brep", "cylinder", "prism", "step_file"]
+__all__ = ["Brep", "Writer", "cylinder", "enclosed", "prism", "step_file"]
 
 _LENGTHS: Final = {
     "mm": "(LENGTH_UNIT()NAMED_UNIT(*)SI_UNIT(.MILLI.,.METRE.))",
@@ -43,7 +43,9 @@ def cylinder(name: str, radius: float, length: float) -> Brep:
     return Brep(name, radius=radius, length=length)
 
 
-class _Writer:
+class Writer:
+    """The lines of a file, numbered from 1; each method adds some and gives the number of the last."""
+
     def __init__(self) -> None:
         self.lines: list[str] = []
 
@@ -57,7 +59,7 @@ class _Writer:
     def direction(self, d: Iterable[float]) -> str:
         return self.add(f"DIRECTION('',({','.join(f'{float(x):.12f}' for x in d)}))")
 
-    def axes(self, at: Sequence[float], z: Sequence[float], x: Sequence[float]) -> str:
+    def axes(self, at: Iterable[float], z: Iterable[float], x: Iterable[float]) -> str:
         return self.add(f"AXIS2_PLACEMENT_3D('',{self.point(at)},{self.direction(z)},{self.direction(x)})")
 
     def face(self, edges: Sequence[str], surface: str) -> str:
@@ -71,6 +73,11 @@ class _Writer:
     def line(self, a: np.ndarray, b: np.ndarray) -> str:
         along = (b - a) / np.linalg.norm(b - a)
         return self.add(f"LINE('',{self.point(a)},{self.add(f'VECTOR({chr(39) * 2},{self.direction(along)},1.)')})")
+
+    def ring(self, end: str, at: Sequence[float], z: Sequence[float], radius: float) -> str:
+        """A whole circle as an edge that begins and ends at the vertex `end`, out along x."""
+        curve = self.add(f"CIRCLE('',{self.axes(at, z, (1, 0, 0))},{radius:.9f})")
+        return self.add(f"EDGE_CURVE('',{end},{end},{curve},.T.)")
 
     def polyhedron(self, brep: Brep) -> list[str]:
         corners = np.asarray(brep.corners, dtype=float)
@@ -97,10 +104,7 @@ class _Writer:
         r, h = brep.radius, brep.length
         low, high = np.array([r, 0, 0.0]), np.array([r, 0, h])
         ends = [self.add(f"VERTEX_POINT('',{self.point(p)})") for p in (low, high)]
-        rings = [self.add(f"CIRCLE('',{self.axes((0, 0, z), (0, 0, 1), (1, 0, 0))},{r:.9f})") for z in (0.0, h)]
-        bottom, top = (
-            self.add(f"EDGE_CURVE('',{end},{end},{ring},.T.)") for end, ring in zip(ends, rings, strict=True)
-        )
+        bottom, top = (self.ring(end, (0, 0, z), (0, 0, 1), r) for end, z in zip(ends, (0.0, h), strict=True))
         seam = self.add(f"EDGE_CURVE('',{ends[0]},{ends[1]},{self.line(low, high)},.T.)")
         wall = self.add(f"CYLINDRICAL_SURFACE('',{self.axes((0, 0, 0), (0, 0, 1), (1, 0, 0))},{r:.9f})")
         floor = self.add(f"PLANE('',{self.axes((0, 0, 0), (0, 0, -1), (1, 0, 0))})")
@@ -135,9 +139,16 @@ class _Writer:
             f"GLOBAL_UNIT_ASSIGNED_CONTEXT(({length},{angle},{solid_angle}))REPRESENTATION_CONTEXT('','3D'))"
         )
 
-    def product(self, name: str, solids: Sequence[str], context: str, application: str) -> None:
+    def application(self) -> str:
+        made = self.add("APPLICATION_CONTEXT('automotive design')")
+        self.add(f"APPLICATION_PROTOCOL_DEFINITION('international standard','automotive_design',2000,{made})")
+        return made
+
+    def product(self, name: str, solids: Sequence[str], context: str, application: str) -> tuple[str, str]:
+        """A part of these solids, or an assembly of none: its definition and its shape."""
         origin = self.axes((0, 0, 0), (0, 0, 1), (1, 0, 0))
-        shape = self.add(f"ADVANCED_BREP_SHAPE_REPRESENTATION('',({origin},{','.join(solids)}),{context})")
+        kind = "ADVANCED_BREP_SHAPE_REPRESENTATION" if solids else "SHAPE_REPRESENTATION"
+        shape = self.add(f"{kind}('',({','.join([origin, *solids])}),{context})")
         maker = self.add(f"PRODUCT_CONTEXT('',{application},'mechanical')")
         product = self.add(f"PRODUCT('{name}','{name}','',({maker}))")
         version = self.add(f"PRODUCT_DEFINITION_FORMATION('','',{product})")
@@ -145,14 +156,14 @@ class _Writer:
         definition = self.add(f"PRODUCT_DEFINITION('design','',{version},{stage})")
         whole = self.add(f"PRODUCT_DEFINITION_SHAPE('','',{definition})")
         self.add(f"SHAPE_DEFINITION_REPRESENTATION({whole},{shape})")
+        return definition, shape
 
 
 def step_file(solids: Sequence[Brep], unit: str = "mm", *, one_product: bool = False) -> bytes:
     """A STEP file (AP214) of `solids`, their numbers in `unit`, each a product of its own unless `one_product`."""
-    writer = _Writer()
+    writer = Writer()
     context = writer.context(unit)
-    application = writer.add("APPLICATION_CONTEXT('automotive design')")
-    writer.add(f"APPLICATION_PROTOCOL_DEFINITION('international standard','automotive_design',2000,{application})")
+    application = writer.application()
     made = []
     for brep in solids:
         faces = writer.round(brep) if brep.radius else writer.polyhedron(brep)
@@ -163,6 +174,11 @@ def step_file(solids: Sequence[Brep], unit: str = "mm", *, one_product: bool = F
     else:
         for name, solid in made:
             writer.product(name, [solid], context, application)
+    return enclosed(writer)
+
+
+def enclosed(writer: Writer) -> bytes:
+    """The whole file around the lines of its data."""
     head = (
         "ISO-10303-21;\nHEADER;\nFILE_DESCRIPTION((''),'2;1');\nFILE_NAME('','',(''),(''),'','','');\n"
         "FILE_SCHEMA(('AUTOMOTIVE_DESIGN'));\nENDSEC;\nDATA;\n"

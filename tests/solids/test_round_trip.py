@@ -97,7 +97,7 @@ def test_the_same_bracket_has_the_same_gap_in_every_format(form: str, block: str
     assert found.low is not None
     assert found.high is not None
     assert found.low - rounding <= true <= found.high + rounding
-    assert found.high - found.low < 0.2 + 2 * tolerance + 1e-9
+    assert found.high - found.low < 0.3 + 2 * tolerance + 1e-9
     assert not found.note
 
 

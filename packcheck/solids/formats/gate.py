@@ -83,7 +83,7 @@ class RawMesh:
     tells that the format repeats the corners of every triangle, so that merging them mends nothing. `names` are
     those of the bodies in the file, and `body` the number of each face's own, when it tells them apart. `error` is
     how far the triangles may lie from the true surface; `settled` means that the numbers are in mm whatever the
-    scene says, because the format itself is sure of its unit.
+    scene says, because the format itself is sure of its unit. `lost` says what of the file was not understood.
     """
 
     format: str
@@ -96,6 +96,7 @@ class RawMesh:
     body: Faces | None = None  # (m,)
     error: float = 0.0  # file units
     settled: bool = False
+    lost: str = ""
 
 
 def read_bytes(path: Path) -> bytes:

@@ -10,7 +10,7 @@ from packcheck.solids.formats.gate import RawMesh, RefusedError, expect_content
 from packcheck.solids.formats.glb_plain import plain_tree
 from packcheck.solids.formats.library import through_trimesh
 
-__all__ = ["read_glb"]
+__all__ = ["json_of", "read_glb", "with_json"]
 
 _JSON: Final = 0x4E4F534A
 _BIN: Final = 0x004E4942
@@ -24,6 +24,16 @@ def read_glb(data: bytes) -> RawMesh:
     plain = plain_tree(_parsed(text), len(binary))
     vertices, faces, body = through_trimesh(_packed(plain.tree, binary), "glb", triangles=plain.triangles)
     return RawMesh("GLB", vertices, faces, unit="m", remarks=plain.remarks, names=plain.names, body=body)
+
+
+def json_of(data: bytes) -> dict[str, Any]:
+    """What a GLB file says of what it holds."""
+    return _parsed(_chunks(data)[0])
+
+
+def with_json(data: bytes, tree: dict[str, Any]) -> bytes:
+    """A GLB file that says `tree` of what it holds."""
+    return _packed(tree, _chunks(data)[1])
 
 
 def _chunks(data: bytes) -> tuple[bytes, bytes]:
