@@ -61,8 +61,8 @@ class Tally:
     def __str__(self) -> str:
         inputs = self.accepted + self.refused + self.ended + len(self.failures)
         return (
-            f"{inputs} inputs, {self.accepted} accepted, {self.refused} refused, {self.ended} ended their reader and "
-            f"were told, longest {self.longest:.2f} s, peak {self.peak:.0f} MiB, {len(self.failures)} failures"
+            f"{inputs} inputs, {self.accepted} accepted, {self.refused} refused, {self.ended} told to have ended "
+            f"their reader, longest {self.longest:.2f} s, peak {self.peak:.0f} MiB, {len(self.failures)} failures"
         )
 
 

@@ -11,6 +11,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from tests.solids import step_curved
 from tests.solids.mesh_bytes import (
     WRITERS,
     Body,
@@ -29,6 +30,7 @@ from tests.solids.mesh_bytes import (
     turned,
     zipped,
 )
+from tests.solids.step_curved import Assembled, Placing, assembly_file, cone, of_solid, pillow, ring
 from tests.solids.step_files import cylinder, prism, step_file
 
 __all__ = ["spoilt"]
@@ -63,9 +65,18 @@ _TREE: Final = glb_tree(
         {"mesh": 0, "scale": [-1, 1, 1], "translation": [50, 0, 0]},
     ],
 )
+_LID: Final = Assembled("lid", "in", solids=[prism("lid", [(0, 0), (2, 0), (2, 1)], 0.5)])
+_ASSEMBLY: Final = Assembled(
+    "pair", "mm", placed=[Placing(_LID, (0, 0, 0), name="one"), Placing(_LID, (9, 0, 90), (30, 0, 90), "other")]
+)
 _STEP: Final = (
     step_file([prism("bracket", [(0, 0), (40, 0), (40, 20), (20, 20), (20, 30), (0, 30)], 5)], "in"),
     step_file([cylinder("pin", 20, 50), prism("lid", [(0, 0), (40, 0), (40, 20)], 5, (100, 0, 0))]),
+    *(
+        of_solid(one)
+        for one in (step_curved.ball("b", 8), cone("c", 9, 4, 20), ring("r", 20, 5), pillow("p", 30, 9, (3, -2)))
+    ),
+    assembly_file(_ASSEMBLY),
 )
 _MODEL: Final = model_xml(
     box(),
