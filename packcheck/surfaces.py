@@ -10,10 +10,24 @@ from dataclasses import dataclass, replace
 from typing import Final, TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
-from packcheck.arrays import Faces, Matrix3, Points, Vector, frozen
+from packcheck.arrays import Faces, Floats, Matrix3, Point, Points, Vector, frozen
 
-__all__ = ["FAIL", "INK", "OTHER", "PLAIN", "SHADES", "UNSURE", "Colour", "Model", "Stance", "Surface", "shade"]
+__all__ = [
+    "FAIL",
+    "INK",
+    "OTHER",
+    "PLAIN",
+    "SHADES",
+    "UNSURE",
+    "Colour",
+    "MapSlice",
+    "Model",
+    "Stance",
+    "Surface",
+    "shade",
+]
 
 Colour: TypeAlias = tuple[int, int, int]
 """sRGB, 0 to 255."""
@@ -94,6 +108,24 @@ class Model:
         if stance is None:
             return self
         return replace(self, surfaces=tuple(stance.carry(surface) for surface in self.surfaces))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MapSlice:
+    """A map of places to be drawn at one `height`, mm along the third axis.
+
+    `states` (nx, ny, nz) of equal cells in `box` (2, 3) mm: 0 does not fit, 1 fits, 2 is undecided. `axes` as in a
+    `Model`. `parts` stand around; the middle of the part to be placed stands `here` (3,) mm, and `spots` are places
+    proposed for it.
+    """
+
+    states: npt.NDArray[np.int8]
+    box: Floats
+    axes: tuple[str, str, str]
+    height: float
+    parts: tuple[Surface, ...]
+    here: Point
+    spots: tuple[Point, ...]
 
 
 def shade(kinds: Sequence[str]) -> Colour:

@@ -28,6 +28,7 @@ ROOMS = [
     {"studies"},
     {"moves", "joining"},
     {"bay", "watching", "rates", "growth", "sizes", "size_tables"},
+    {"places", "place_tables", "place_layout", "place_asked"},
     {"report"},
     {"viewer"},
     {"cli"},

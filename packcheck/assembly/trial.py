@@ -75,21 +75,21 @@ class Trial:
         Once it is surely more than `beyond` mm, that much is told and no more.
         """
         member, other = self.placed(ask.member, displaced), self.assembly.parts[ask.other]
-        reach = beyond + ask.must + ask.slack.most + self._unread(ask)
+        reach = beyond + ask.must + ask.slack.most + self.unread(ask)
         bounds = self.session.bounds(member, other, reach)
         convex = member.convex and other.convex
         if ask.joint and bounds.low < ask.must and not convex:
             return self._joint(ask, member, other)
         normal = bounds.direction if convex else None
         least = ask.slack.least_gap(bounds.low, normal)
-        if self._unread(ask):  # no plane keeps a part from what was not read
+        if self.unread(ask):  # no plane keeps a part from what was not read
             normal = None
             least = self.assembly.beyond.least(least, ask.must, member, other, ask.slack.most)
         left = least - ask.must + LIMIT_SLACK - HAIR
         short = ask.must + ask.slack.ball - bounds.high
         return Margin(min(left, beyond), normal if left < beyond else None, max(0.0, short))
 
-    def _unread(self, ask: Ask) -> float:
+    def unread(self, ask: Ask) -> float:
         """How much farther the pair has to be looked for, mm, for the sake of a skin not read to its edges."""
         return 0.0 if ask.joint else self.assembly.beyond.between(ask.member, ask.other)
 
@@ -157,7 +157,7 @@ class Trial:
         """Whether the pair can have anything to say while its member stays in the box `swept` (2, 3), car frame."""
         low, high = self.assembly.parts[ask.other].box()
         apart = np.maximum(0.0, np.maximum(low - swept[1], swept[0] - high))
-        return float(np.linalg.norm(apart)) <= max(ask.must, 0.0) + ask.slack.most + self._unread(ask) + BOX_SLACK
+        return float(np.linalg.norm(apart)) <= max(ask.must, 0.0) + ask.slack.most + self.unread(ask) + BOX_SLACK
 
     def _asked(self) -> Iterator[Ask]:
         rules, scene = self.assembly.rules, self.assembly.scene

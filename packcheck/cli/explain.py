@@ -32,12 +32,12 @@ def command(*, topic: str | None) -> None:
 
 
 def _topics() -> dict[str, str]:
-    from packcheck import sizes
+    from packcheck import places, sizes
     from packcheck.assembly import rules
     from packcheck.scene import tables
     from packcheck.studies import ON_REQUEST, STUDIES, readings
 
-    studies = STUDIES | ON_REQUEST | {readings.ID: readings, "size": sizes}
+    studies = STUDIES | ON_REQUEST | {readings.ID: readings, "place": places, "size": sizes}
     return {
         **{name: _told(study) for name, study in studies.items()},
         "rules": _told(rules),

@@ -23,7 +23,7 @@ __all__ = ["cli", "main"]
 COMMANDS: Final = (
     *("check", "new", "blank", "list", "look", "rules"),
     *("report", "view", "watch", "export", "sweep"),
-    *("compare", "leeway", "size", "survey", "weigh"),
+    *("compare", "leeway", "place", "size", "survey", "weigh"),
     *("explain", "schema", "completion"),
 )
 """One module of this package each, in the order of the help; each holds its click command as `command`."""

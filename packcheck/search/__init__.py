@@ -43,22 +43,37 @@ A bar 400 mm long swings over a pin, from 0 to 90 degrees; its tip comes within 
 [('above', 0, 30), ('below', 30, 50), ('above', 50, 90)]
 """
 
+from packcheck.search.barriers import Barrier, Blocker, Crowd, Planes, Polytope, inner_polytope, spread_directions
 from packcheck.search.corners import corner_bound
+from packcheck.search.positions import FITS, NOT, UNDECIDED, Grid, States, mapped
 from packcheck.search.problem import Answer, Bound, Cell, Gauge, Outcome, Probe, Problem, Sample, Stretch
 from packcheck.search.running import decide, least, stretches
 
 __all__ = [
+    "FITS",
+    "NOT",
+    "UNDECIDED",
     "Answer",
+    "Barrier",
+    "Blocker",
     "Bound",
     "Cell",
+    "Crowd",
     "Gauge",
+    "Grid",
     "Outcome",
+    "Planes",
+    "Polytope",
     "Probe",
     "Problem",
     "Sample",
+    "States",
     "Stretch",
     "corner_bound",
     "decide",
+    "inner_polytope",
     "least",
+    "mapped",
+    "spread_directions",
     "stretches",
 ]

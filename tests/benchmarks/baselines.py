@@ -15,7 +15,7 @@ from packcheck.assembly.assembly import Assembly
 from packcheck.frames import Pose
 from packcheck.solids.solid import Solid
 
-__all__ = ["Standing", "box_filtered", "built", "distances"]
+__all__ = ["Standing", "bare_distance", "box_filtered", "built", "distances", "standing"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,10 +28,11 @@ class Standing:
 
 def built(assembly: Assembly) -> list[list[Standing]]:
     """Every part's solids, in scene order, each with one tree over all its triangles."""
-    return [[_standing(solid, part.pose) for solid in part.solids] for part in assembly.parts.values()]
+    return [[standing(solid, part.pose) for solid in part.solids] for part in assembly.parts.values()]
 
 
-def _standing(solid: Solid, pose: Pose) -> Standing:
+def standing(solid: Solid, pose: Pose) -> Standing:
+    """A solid in the engine's terms, one tree over all its triangles."""
     model = fcl.BVHModel()
     model.beginModel(len(solid.vertices), len(solid.faces))
     model.addSubModel(solid.vertices, solid.faces)
@@ -52,10 +53,11 @@ def box_filtered(assembly: Assembly) -> list[tuple[int, int]]:
 
 def distances(parts: Sequence[Sequence[Standing]], pairs: Sequence[tuple[int, int]]) -> list[float]:
     """The distance of each pair, mm: of its nearest solids, less their radii."""
-    return [min(_distance(a, b) for a in parts[j] for b in parts[k]) for j, k in pairs]
+    return [min(bare_distance(a, b) for a in parts[j] for b in parts[k]) for j, k in pairs]
 
 
-def _distance(a: Standing, b: Standing) -> float:
+def bare_distance(a: Standing, b: Standing) -> float:
+    """The distance of two solids, mm, less their radii."""
     request, result = fcl.DistanceRequest(enable_nearest_points=True), fcl.DistanceResult()
     distance: float = fcl.distance(a.thing, b.thing, request, result)
     return distance - a.radius - b.radius

@@ -1,0 +1,309 @@
+r"""What stands in a part's way when it is only shifted, as barriers for the map of positions.
+
+The part stands turned as asked with its middle at the zero of the car, and a position x shifts it from there.
+Convex solids A and B meet where x is in C = B - A, which reaches as far along a direction as B does, and A
+backwards:
+
+    h_C(n) = h_B(n) + h_A(-n)       true supports where the solids have them, corners and their error where not
+
+What is not convex is cut into patches of its triangles for the planes; the hull of a patch is never farther than
+the patch. To prove a position bad, points of what is not convex are taken: the part need only be too near to one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from packcheck.arrays import Floats, Points, Vector, frozen
+from packcheck.assembly.trial import HAIR, Ask, Trial
+from packcheck.frames import Pose
+from packcheck.proximity import Placed
+from packcheck.search import Barrier, Blocker, Crowd, Planes, Polytope, inner_polytope, spread_directions
+from packcheck.solids.sampling import sampled
+from packcheck.solids.solid import Solid
+from packcheck.tolerances import LIMIT_SLACK
+
+__all__ = ["Shifted", "barrier", "nearness"]
+
+_SHARE: Final = 0.08  # of a cell: how far a curved barrier may be off between two directions
+_FEWEST: Final = 100  # directions
+_MOST: Final = 1600
+_PATCH: Final = 16  # triangles in the finest patches
+_BUNDLE: Final = 8  # such patches in a larger one: what is near that is asked of them
+_CLOSEST: Final = 1e-3  # mm; solids that are not convex are proven apart, or nothing is proven of them
+_LOOKS: Final = 27  # points of a part from which the nearest points of another are looked for
+_ROUGH: Final = 40  # directions, besides the first 26, of a polytope with few faces
+_CROWD: Final = 0.35  # of a cell: the spacing of points on what is not convex
+
+
+@dataclass(slots=True, eq=False)
+class Shifted:
+    """A part turned as asked, shifted about: a position says where the middle of its own box stands, car axes.
+
+    `turned` (3, 3) is its rotation in the car; `cell` mm the size of the cells, which decides how closely things
+    are looked at.
+    """
+
+    trial: Trial
+    turned: Floats
+    cell: float
+    middle: Vector = field(init=False)
+    _crowds: dict[tuple[int, bytes], Points] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        placed = self.trial.assembly.parts[self.trial.part]
+        low, high = placed.at(Pose(frozen(self.turned), frozen(np.zeros(3)))).box()
+        self.middle = (low + high) / 2
+
+    def displaced(self, position: Vector) -> Pose:
+        """What takes the part from where it stands to `position` (3,) mm, turned as asked."""
+        return self.pose(position) @ self.trial.assembly.poses[self.trial.part].inverse()
+
+    def pose(self, position: Vector) -> Pose:
+        """The part's own frame in the car once its middle is at `position` (3,) mm."""
+        return Pose(frozen(self.turned), frozen(position - self.middle))
+
+    def member(self, name: str) -> Placed:
+        return self.trial.placed(name, self.displaced(np.zeros(3)))
+
+    def crowd(self, solid: Solid, pose: Pose) -> Points:
+        """Points on the core of a solid, car frame, near enough to each other for the cells."""
+        key = id(solid), pose.rotation.tobytes() + pose.translation.tobytes()
+        if key not in self._crowds:
+            self._crowds[key] = pose.apply(sampled(solid.draft or solid, self.cell * _CROWD))
+        return self._crowds[key]
+
+
+def barrier(shifted: Shifted, ask: Ask) -> Barrier:
+    """What one limit leaves of the positions: clear where it is surely kept, blocked where it surely is not."""
+    member, other = shifted.member(ask.member), shifted.trial.assembly.parts[ask.other]
+    convex = member.convex and other.convex
+    unread = shifted.trial.unread(ask)
+    needed = ask.must - LIMIT_SLACK + HAIR + unread + (ask.slack.ball if convex else ask.slack.most)
+    planes = [_planes(shifted, member, other, needed, ask.slack.boxes if convex else None)]
+    planes += _boxes_apart(member, other)
+    short = ask.must + ask.slack.ball - LIMIT_SLACK - HAIR
+    holds = not convex and any(solid.closed for solid in (*member.solids, *other.solids))
+    blockers = () if ask.joint and not convex else tuple(_blockers(shifted, member, other, short))
+    return Barrier(planes, blockers, holds)
+
+
+def nearness(shifted: Shifted, other: Placed, reach: float) -> Barrier:
+    """Clear where no part of the group can be within `reach` mm of another, blocked where it surely is."""
+    member = shifted.member(shifted.trial.part)
+    return Barrier(
+        [_planes(shifted, member, other, reach + HAIR, None)],
+        tuple(_blockers(shifted, member, other, reach - HAIR)),
+    )
+
+
+def _directions(shifted: Shifted, a: Placed, b: Placed, needed: float) -> Points:
+    """Directions close enough for the curves of two solids, and square to their flat faces."""
+    reach = max(needed, 0.0) + 0.25 * sum(float(np.linalg.norm(np.subtract(*placed.box()))) for placed in (a, b))
+    count = int(np.clip(2.8 * reach / (_SHARE * shifted.cell), _FEWEST, _MOST))
+    flats = [_flat_normals(solid) @ placed.pose.rotation.T for placed in (a, b) for solid in placed.solids]
+    return np.vstack([spread_directions(count), np.unique(np.vstack([*flats, *(-flat for flat in flats)]), axis=0)])
+
+
+def _flat_normals(solid: Solid) -> Points:
+    """Normals (n, 3) of the few large faces of a convex solid; none of what is not convex, or not closed."""
+    if not (solid.convex and solid.closed):
+        return np.empty((0, 3))
+    corners = (solid.draft or solid).vertices[(solid.draft or solid).faces]
+    crossed = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    lengths = np.linalg.norm(crossed, axis=1)
+    real = lengths > 1e-9
+    found: Points = np.unique(np.round(crossed[real] / lengths[real, None], 9), axis=0)
+    return found if len(found) <= 128 else np.empty((0, 3))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Pieces:
+    """How far the pieces of a part reach along directions, (p, n) mm, and of which larger piece each is a part."""
+
+    reach: Floats
+    parents: npt.NDArray[np.int64]
+
+
+def _planes(shifted: Shifted, a: Placed, b: Placed, needed: float, boxes: Floats | None) -> Planes:
+    """The planes that clear `b` of `a`, whole parts first, then solids, then patches of what is not convex.
+
+    `boxes`: of two convex parts, how each may be shifted off its place; along a direction only that counts.
+    """
+    ways = _directions(shifted, a, b, needed)
+    grown = 0.0 if boxes is None else np.abs(boxes @ ways.T).sum(axis=(0, 1))
+    steps_a, steps_b = _steps(a, -ways), _steps(b, ways)
+    least = needed if boxes is not None else max(needed, _CLOSEST + _errors(a) + _errors(b))
+    planes: Planes | None = None
+    for k in range(max(len(steps_a), len(steps_b)) - 1, -1, -1):
+        of_a, of_b = steps_a[min(k, len(steps_a) - 1)], steps_b[min(k, len(steps_b) - 1)]
+        heights = (of_a.reach[:, None] + of_b.reach[None]).reshape(-1, len(ways)) + least + grown
+        stays_a, stays_b = k >= len(steps_a), k >= len(steps_b)
+        up_a = np.arange(len(of_a.reach)) if stays_a else of_a.parents
+        up_b = np.arange(len(of_b.reach)) if stays_b else of_b.parents
+        wide = len(steps_b[min(k - 1, len(steps_b) - 1)].reach) if k else 1
+        parents = (up_a[:, None] * wide + up_b[None]).reshape(-1)
+        planes = Planes(frozen(ways), frozen(heights), planes, parents)
+    assert planes is not None
+    return planes
+
+
+def _errors(placed: Placed) -> float:
+    return max(solid.error for solid in placed.solids)
+
+
+def _steps(placed: Placed, ways: Points) -> list[_Pieces]:
+    """A part cut finer and finer: whole, by solids, by patches of those that are not convex, by smaller patches."""
+    own = ways @ placed.pose.rotation
+    along = ways @ placed.pose.translation
+    solids = [_reach(solid, own) + along for solid in placed.solids]
+    whole = np.max(solids, axis=0)[None]
+    if placed.convex:
+        return [_Pieces(whole, np.zeros(1, dtype=np.int64))]
+    steps = [_Pieces(whole, np.zeros(1, dtype=np.int64))]
+    steps.append(_Pieces(np.array(solids), np.zeros(len(solids), dtype=np.int64)))
+    fine = [
+        own_reach[None] if s.convex else _patches(s, own) + along
+        for s, own_reach in zip(placed.solids, solids, strict=True)
+    ]
+    bundles = [np.arange(0, len(patches), _BUNDLE) for patches in fine]
+    coarse = [np.maximum.reduceat(patches, starts) for patches, starts in zip(fine, bundles, strict=True)]
+    owners = np.repeat(np.arange(len(coarse)), [len(c) for c in coarse])
+    steps.append(_Pieces(np.vstack(coarse), owners))
+    before = np.cumsum([0, *(len(c) for c in coarse)])
+    parents = [first + np.arange(len(patches)) // _BUNDLE for first, patches in zip(before, fine, strict=False)]
+    steps.append(_Pieces(np.vstack(fine), np.concatenate(parents)))
+    return steps
+
+
+def _patches(solid: Solid, own: Points) -> Floats:
+    """How far each run of `_PATCH` triangles, which lie together, reaches along directions (n, 3): (p, n) mm."""
+    corners = solid.vertices[solid.faces].reshape(-1, 3)
+    size = 3 * _PATCH
+    patches = np.vstack([corners, np.tile(corners[-1:], (-len(corners) % size, 1))]).reshape(-1, size, 3)
+    reach = [(patches[k : k + 32] @ own.T).max(axis=1) for k in range(0, len(patches), 32)]
+    return np.vstack(reach) + solid.radius + solid.error
+
+
+def _reach(solid: Solid, own: Points) -> Floats:
+    """How far the true solid reaches along directions (n, 3), own frame: never less."""
+    if solid.support is not None:
+        reach: Floats = np.einsum("ij,ij->i", solid.support(own), own) + solid.radius
+        return reach
+    return _triangles_reach(solid, own)
+
+
+def _triangles_reach(solid: Solid, own: Points) -> Floats:
+    """The same, of the triangles and their error, whatever the shape is known to be."""
+    corners = solid.vertices
+    parts = [(corners[k : k + 4096] @ own.T).max(axis=0) for k in range(0, len(corners), 4096)]
+    reach: Floats = np.max(parts, axis=0) + solid.radius + solid.error
+    return reach
+
+
+def _boxes_apart(a: Placed, b: Placed) -> list[Planes]:
+    """Of an open surface nobody knows what is inside: the boxes of both must not meet, in its own axes."""
+    found = []
+    for skin, other, sign in ((b, a, 1.0), (a, b, -1.0)):
+        if not any(solid.open_surface for solid in skin.solids):
+            continue
+        axes = sign * np.vstack([np.eye(3), -np.eye(3)]) @ skin.pose.rotation.T
+        heights = [
+            _all_reach(skin, sign * axes) + _all_reach(other, -sign * axes) + HAIR
+            if sign > 0
+            else _all_reach(other, axes) + _all_reach(skin, -axes) + HAIR
+        ]
+        found.append(Planes(frozen(axes), frozen(heights)))
+    return found
+
+
+def _all_reach(placed: Placed, ways: Points) -> Floats:
+    own, along = ways @ placed.pose.rotation, ways @ placed.pose.translation
+    reach: Floats = np.max([_triangles_reach(s, own) for s in placed.solids], axis=0) + along
+    return reach
+
+
+def _blockers(shifted: Shifted, a: Placed, b: Placed, short: float) -> Iterator[Blocker]:
+    """What proves positions bad: each two solids nearer than `short` mm, or sunk so deep where that is negative."""
+    for mine in a.solids:
+        for theirs in b.solids:
+            made = _blocker(shifted, (mine, a.pose), (theirs, b.pose), short)
+            if made is not None:
+                yield made
+
+
+def _blocker(
+    shifted: Shifted, mine: tuple[Solid, Pose], theirs: tuple[Solid, Pose], short: float
+) -> Blocker | None:
+    (a, pose_a), (b, pose_b) = mine, theirs
+    if a.convex and b.convex:
+        made = _hull(shifted, mine, theirs, short + a.radius + b.radius)
+        return None if made is None else Blocker(made)
+    if b.convex:  # points of A near to B: x + p in B, so that o = -p
+        return _crowded(_hull(shifted, None, theirs, _deep(short, b, a)), -shifted.crowd(a, pose_a))
+    crowd = shifted.crowd(b, pose_b)
+    if a.convex:  # points of B near to A: x - q in -A
+        return _crowded(_hull(shifted, mine, None, _deep(short, a, b)), crowd)
+    off = sum((solid.draft or solid).error for solid in (a, b))
+    made = _hull(shifted, None, None, short + a.radius + b.radius - off)
+    looks = shifted.crowd(a, pose_a)
+    looks = looks[:: max(1, len(looks) // _LOOKS)]
+    return None if made is None else Blocker(made, Crowd(crowd, np.eye(3)), looks, looks)
+
+
+def _crowded(made: Sequence[Polytope] | None, points: Points) -> Blocker | None:
+    """Points round a polytope: of all of them the one deepest inside is likely that nearest to its middle.
+
+    Near is meant with the polytope pressed into a ball, or nearly: by its widths along its own axes.
+    """
+    if made is None:
+        return None
+    normals, offsets = made[-1]
+    feet = normals * offsets[:, None]
+    middle = feet.mean(axis=0)
+    own = np.linalg.eigh(np.cov((feet - middle).T))[1]
+    shape = own / np.maximum(np.ptp(feet @ own, axis=0), 1e-6)
+    reach = float(np.linalg.norm((feet - middle) @ shape, axis=1).max())
+    return Blocker(made, Crowd(points, shape, reach), -middle[None])
+
+
+def _deep(short: float, solid: Solid, pointed: Solid) -> float:
+    """How near a point must be to a convex core; a ball round the point tells nothing of how deep it is sunk."""
+    near = short + solid.radius - (pointed.draft or pointed).error
+    return near + pointed.radius if near > 0 else near
+
+
+def _hull(
+    shifted: Shifted, mine: tuple[Solid, Pose] | None, theirs: tuple[Solid, Pose] | None, near: float
+) -> Sequence[Polytope] | None:
+    """Polytopes of positions within `near` mm of where the cores meet (deeper than that where negative).
+
+    The smaller ones have few faces. None in place of a solid stands for a point at zero.
+    """
+    placed = [Placed("", (s,), p) for s, p in filter(None, (mine, theirs))]
+    point = Placed("", (_POINT,), _ORIGIN)
+    one, other = [*placed, point, point][:2]
+    ways = _directions(shifted, one, other, near)
+    points = np.zeros_like(ways)
+    if theirs is not None:
+        points = points + _supports(*theirs, ways)
+    if mine is not None:
+        points = points - _supports(*mine, -ways)
+    points = points + max(near, 0.0) * ways
+    few = np.concatenate([points[:26], points[26 :: max(1, len(points) // _ROUGH)]])
+    found = [inner_polytope(few), inner_polytope(points)]
+    return [(normals, offsets + min(near, 0.0)) for normals, offsets in filter(None, found)] or None
+
+
+def _supports(solid: Solid, pose: Pose, ways: Points) -> Points:
+    assert solid.support is not None
+    return pose.apply(solid.support(ways @ pose.rotation))
+
+
+_POINT: Final = Solid(frozen(np.zeros((1, 3))), np.zeros((1, 3), dtype=np.int64), closed=False)
+_ORIGIN: Final = Pose(frozen(np.eye(3)), frozen(np.zeros(3)))

@@ -1,0 +1,136 @@
+"""The answers of `packcheck place` as tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import floor
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from packcheck.datums import AxisWords, inch_figure
+from packcheck.findings import Cell, Report, Table
+from packcheck.search import FITS, NOT, UNDECIDED
+
+if TYPE_CHECKING:
+    from packcheck.arrays import Point
+    from packcheck.assembly.assembly import Assembly
+    from packcheck.places import Places, Spot
+
+__all__ = ["coordinates", "place_report"]
+
+MOST_POCKETS: Final = 8
+"""Pockets listed of one turn; the others are counted."""
+
+_CUBIC: Final = {"in": ("cubic in", 25.4**3)}
+_LITRES: Final = ("litres", 1e6)
+
+
+def place_report(found: Places, assembly: Assembly) -> Report:
+    """The answer as tables for people and machines."""
+    scene = assembly.scene
+    tables = [_map_table(found, assembly), _pocket_table(found, assembly), _spot_table(found, assembly)]
+    return Report(scene.path, scene.title, scene.layout, tables=tuple(tables), units=scene.units)
+
+
+def _map_table(found: Places, assembly: Assembly) -> Table:
+    unit, size = _CUBIC.get(assembly.scene.units, _LITRES)
+    rows: list[tuple[Cell, ...]] = []
+    for one in found.regions:
+        volumes = (round(one.volume(state) / size, 3) for state in (FITS, NOT, UNDECIDED))
+        rows.append((one.said, *volumes, len(one.pockets), _cell(one.grid.cell, assembly.scene.units)))
+    carried = assembly.carried_by(found.part)
+    title = f"Places for the middle of {found.part}" + (f", with {', '.join(carried)}" if carried else "")
+    columns = ("turn", f"fits, {unit}", "does not", "undecided", "pockets", "cell")
+    note = "Proven, at rest: nothing is missed anywhere in what fits, and something everywhere in what does not."
+    return Table("place", title, columns, tuple(rows), note)
+
+
+def _cell(cell: Point, units: str) -> str:
+    if units == "in":
+        return " x ".join(inch_figure(float(side), floor) for side in cell)
+    return " x ".join(f"{side:.4g}" for side in cell) + " mm"
+
+
+def _pocket_table(found: Places, assembly: Assembly) -> Table:
+    unit, size = _CUBIC.get(assembly.scene.units, _LITRES)
+    words = AxisWords(assembly.scene.axes.x, assembly.scene.axes.y, assembly.scene.axes.z, assembly.scene.units)
+    rows: list[tuple[Cell, ...]] = []
+    left = 0
+    for one in found.regions:
+        left += max(0, len(one.pockets) - MOST_POCKETS)
+        for pocket in one.pockets[:MOST_POCKETS]:
+            volume = round(pocket.cells * float(np.prod(one.grid.cell)) / size, 3)
+            rows.append(
+                (pocket.number, _turn(found, one.said), volume, *(coordinates(end, words) for end in pocket.box))
+            )
+    columns = ("pocket", "turn", unit, "from", "to")
+    note = f"{left} smaller ones are not listed." if left else ""
+    return Table("pockets", "Pockets: places that fit and hang together", columns, tuple(rows), note)
+
+
+def _spot_table(found: Places, assembly: Assembly) -> Table:
+    rows = [
+        _row(number, spot, _turn(found, spot.said), assembly) for number, spot in enumerate(found.spots, start=1)
+    ]
+    unit = "in" if assembly.scene.units == "in" else "mm"
+    columns = (
+        *("place", "middle at", "turn", f"margin, {unit}", "decided by", f"moves, {unit}"),
+        *("pocket", "joints undone", "what it is", "where"),
+    )
+    return Table("spots", "Places to choose from, most margin first", columns, tuple(rows), " ".join(_told(found)))
+
+
+def _turn(found: Places, said: str) -> str:
+    """How a place is turned, where there is a choice."""
+    return said if len(found.regions) > 1 else ""
+
+
+def _row(number: int, spot: Spot, turn: str, assembly: Assembly) -> tuple[Cell, ...]:
+    units = assembly.scene.units
+    axes = assembly.scene.axes
+    return (
+        number,
+        coordinates(spot.middle, AxisWords(axes.x, axes.y, axes.z, units)),
+        turn,
+        _down(spot.margin, units),
+        spot.decided_by,
+        inch_figure(spot.moved) if units == "in" else round(spot.moved, 1),
+        spot.pocket,
+        ", ".join(spot.undone),
+        ", ".join(spot.notes),
+        assembly.datums.place(spot.middle).text,
+    )
+
+
+def _told(found: Places) -> Iterator[str]:
+    if not found.spots:
+        yield "No place that fits stood up to a whole check." if found.short else "It surely fits nowhere here."
+    else:
+        yield "Each was checked as if it were drawn there, motions and measures included."
+    if found.short:
+        names = dict.fromkeys(" - ".join(finding.subjects) for finding in found.short)
+        count = "1 place" if len(found.short) == 1 else f"{len(found.short)} places"
+        yield f"{count} that fit at rest fell short when checked wholly: {', '.join(names)}."
+
+
+def _down(margin: float, units: str) -> str | float:
+    """A margin to tenths or in sixteenths of an inch: never more than it is."""
+    return inch_figure(margin, floor) if units == "in" else float(np.floor(margin * 10 + 1e-6) / 10)
+
+
+def coordinates(point: Point, words: AxisWords) -> str:
+    """A point (3,) mm, car frame, as a scene file would have it: "60 aft, 310 left, 120 up", axis by axis."""
+    said = []
+    for value, word in zip(point, (words.x, words.y, words.z), strict=True):
+        ((length, way),) = [step for step in words.steps(_only(float(value), word, words)) if step[0] > 0] or [
+            (0.0, "")
+        ]
+        figure = inch_figure(length) if words.units == "in" else f"{length:.1f}".removesuffix(".0")
+        said.append(figure if figure == "0" else f"{figure} {way}")
+    return ", ".join(said)
+
+
+def _only(value: float, word: str, words: AxisWords) -> Point:
+    only: Point = value * words.way(word)
+    return only

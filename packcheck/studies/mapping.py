@@ -1,0 +1,183 @@
+"""Where a part fits, turned one way: the proven map, its pockets, and the places in it worth a bracket."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import product
+
+import numpy as np
+import numpy.typing as npt
+
+from packcheck.arrays import Floats, Point, Vector
+from packcheck.assembly.barriers import Shifted, barrier, nearness
+from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.trial import Ask
+from packcheck.proximity import Placed
+from packcheck.search import FITS, NOT, UNDECIDED, Barrier, Grid, States, mapped
+from packcheck.tolerances import MOVE_REACH
+
+__all__ = ["Margins", "Pocket", "Region", "region"]
+
+
+_FACE = 1e-9  # of a cell
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pocket:
+    """Positions that fit and hang together: how many cells, and the box (2, 3) mm that holds them."""
+
+    number: int
+    cells: int
+    box: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Region:
+    """The map of one orientation. `said` is how the turn was written; `states` (nx, ny, nz) as in `search.mapped`.
+
+    `pocket` (nx, ny, nz) numbers the pockets from 1, the largest first; 0 where the part does not surely fit.
+    """
+
+    said: str
+    shifted: Shifted
+    grid: Grid
+    states: States
+    pocket: npt.NDArray[np.int32]
+    pockets: tuple[Pocket, ...]
+
+    def volume(self, state: int) -> float:
+        """Volume of positions in a state, mm^3."""
+        return float(np.count_nonzero(self.states == state) * np.prod(self.grid.cell))
+
+    def reach(self) -> Floats:
+        """From the middle of each cell, mm: how far the nearest middle lies where the part surely does not fit.
+
+        No margin is greater than that, since none grows faster than the part travels. inf where it fits everywhere.
+        """
+        from scipy.ndimage import distance_transform_edt
+
+        if not (self.states == NOT).any():
+            return np.full(self.states.shape, np.inf)
+        found: Floats = distance_transform_edt(self.states != NOT, sampling=self.grid.cell)
+        return found
+
+    def nearest(self, position: Point) -> Iterator[tuple[float, Point]]:
+        """Positions that surely fit, nearest to `position` (3,) mm first, with the distance: one in each cell."""
+        cells = np.argwhere(self.states == FITS)
+        low = self.grid.low + cells * self.grid.cell
+        closest = np.clip(position, low, low + self.grid.cell)
+        distances = np.linalg.norm(closest - position, axis=1)
+        for k in np.argsort(distances, kind="stable"):
+            yield float(distances[k]), closest[k]
+
+    def fits_at(self, position: Point) -> bool:
+        """Whether the part surely fits at a position (3,) mm; never outside of the box of the map."""
+        return self.pocket_at(position) > 0
+
+    def pocket_at(self, position: Point) -> int:
+        """The number of the pocket a position stands in; 0 for none. On a face it stands in both cells."""
+        place = (position - self.grid.low) / self.grid.cell
+        either = [{int(np.floor(at - _FACE)), int(np.floor(at + _FACE))} for at in place]
+        cells = np.array(list(product(*either)))
+        cells = cells[((cells >= 0) & (cells < self.grid.counts)).all(axis=1)]
+        return int(self.pocket[tuple(cells.T)].max(initial=0))
+
+
+def region(
+    said: str, shifted: Shifted, box: tuple[Vector, Vector], near: Sequence[tuple[Placed, float]] = ()
+) -> Region:
+    """The map of positions of the part's middle in `box`, turned as `shifted` has it.
+
+    Of each part in `near` the part to be placed must stand within that distance, mm.
+    """
+    travels = np.array([box[0], box[1]])
+    asks = [ask for ask in shifted.trial.asks if _in_reach(shifted, ask, travels)]
+    grid = Grid.over(*box, shifted.cell)
+    states = mapped(grid, [barrier(shifted, ask) for ask in asks], lambda k, at: _within(shifted, asks[k], at))
+    for other, reach in near:
+        _kept_near(grid, states, nearness(shifted, other, reach))
+    numbers, pockets = _pockets(grid, states == FITS)
+    return Region(said, shifted, grid, states, numbers, pockets)
+
+
+def _in_reach(shifted: Shifted, ask: Ask, travels: Floats) -> bool:
+    """Whether a limit can have anything to say while the part's middle stays in a box (2, 3)."""
+    return shifted.trial.reachable(ask, np.array(shifted.member(ask.member).box()) + travels)
+
+
+def _within(shifted: Shifted, ask: Ask, position: Floats) -> bool:
+    """Whether one part of a pair, surfaces apart, lies within the other."""
+    trial = shifted.trial
+    member, other = trial.placed(ask.member, shifted.displaced(position)), trial.assembly.parts[ask.other]
+    bounds = trial.session.rough_bounds(member, other, 1.0)
+    return bounds.value < 0 or bounds.low == -np.inf
+
+
+def _kept_near(grid: Grid, states: States, near: Barrier) -> None:
+    """Where the part is surely out of reach it does not do; where it may be, it is undecided."""
+    cells = np.argwhere(states != NOT)
+    middles, halves = grid.middles(cells), grid.cell / 2
+    within = near.blocked(middles, halves)
+    away = np.zeros(len(cells), dtype=bool)
+    away[~within] = near.clear(middles[~within], halves)
+    states[tuple(cells[away].T)] = NOT
+    states[tuple(cells[~within & ~away].T)] = UNDECIDED
+
+
+def _pockets(grid: Grid, fits: npt.NDArray[np.bool_]) -> tuple[npt.NDArray[np.int32], tuple[Pocket, ...]]:
+    from scipy.ndimage import find_objects, label
+
+    found, count = label(fits)
+    sizes = np.bincount(found.ravel(), minlength=count + 1)[1:]
+    order = np.argsort(-sizes, kind="stable")
+    renumber = np.zeros(count + 1, dtype=np.int32)
+    renumber[order + 1] = np.arange(1, count + 1)
+    boxes = find_objects(found)
+    pockets = []
+    for number, k in enumerate(order, start=1):
+        ends = np.array([[part.start, part.stop] for part in boxes[k]], dtype=np.float64).T
+        pockets.append(Pocket(number, int(sizes[k]), grid.low + ends * grid.cell))
+    return renumber[found], tuple(pockets)
+
+
+@dataclass(slots=True, eq=False)
+class Margins:
+    """How much is left of every limit at single positions, asked of the kernel itself."""
+
+    shifted: Shifted
+    _boxes: Floats = field(init=False)
+    _first: str = ""
+
+    def __post_init__(self) -> None:
+        parts = self.shifted.trial.assembly.parts
+        self._boxes = np.array([parts[ask.other].box() for ask in self.shifted.trial.asks]).reshape(-1, 2, 3)
+
+    def at(self, position: Point, floor: float = -np.inf) -> tuple[float, str]:
+        """The least that is left of any limit at a position, mm, and whose; beyond `MOVE_REACH` no more is told.
+
+        Once it is surely not above `floor`, no more is asked.
+        """
+        trial, displaced = self.shifted.trial, self.shifted.displaced(position)
+        least, whose = MOVE_REACH, ""
+        for apart, ask in self._in_turn(position):
+            if apart >= least:
+                continue
+            left = trial.margin(ask, displaced, least).left
+            if left < least:
+                least, whose = left, ask.other
+            if least <= floor:
+                break
+        self._first = whose or self._first
+        return least, whose
+
+    def _in_turn(self, position: Point) -> list[tuple[float, Ask]]:
+        """Every limit with what boxes say is left of it, the likeliest to decide first."""
+        trial, displaced = self.shifted.trial, self.shifted.displaced(position)
+        own = {name: np.array(trial.placed(name, displaced).box()) for name in trial.members}
+        found = []
+        for ask, box in zip(trial.asks, self._boxes, strict=True):
+            apart = float(box_distances(own[ask.member][None], box[None])[0, 0])
+            asked = max(ask.must, 0.0) + ask.slack.most + trial.unread(ask)
+            found.append((apart - asked, ask))
+        return sorted(found, key=lambda one: (one[1].other != self._first, one[0]))
