@@ -25,7 +25,10 @@ Keys:
   N, P           next and previous finding
   Home           the whole bay
   C              cut through the finding, or leave off
-  B, L, D        body panels, names of parts, datums, on and off
+  [, ]           slide the cut 1 mm away from you, towards you; 5 mm with Shift
+  M              play a motion to its worst pose, or stop it; Shift+M plays the next
+  comma, period  slide the motion back and forth
+  B, L, D, E     body panels, names of parts, datums, extreme poses, on and off
   H, A           hide the kinds of the selected part, show all again
   click          pick a point and select its part; two tell a distance, three a frame
   arrows         nudge the selected part 1 mm fore, aft, left, right; 5 mm with Shift
@@ -44,7 +47,8 @@ Keys:
 def command(*, scene: Path, layout: str | None, number: int | None, screenshot: Path | None) -> None:
     """Look at SCENE in a window that follows every save.
 
-    Orange falls short, the second part of a pair is striped, blue and dashed is undecided.
+    Orange falls short, the second part of a pair is striped, blue and dashed is undecided. Ends of motions are
+    outlined in long dashes and double dots. The panel at the left lists findings, plays motions and hides kinds.
     """
     if find_spec("pyvista") is None:
         raise click.ClickException(MISSING)
@@ -58,7 +62,7 @@ def command(*, scene: Path, layout: str | None, number: int | None, screenshot: 
     if no_display():
         raise click.ClickException("there is no display to open a window on; --screenshot FILE draws a picture")
     with working("checking"):
-        desk = Desk(scene, layout)
+        desk = Desk(scene, layout, patient=number is not None)
     if number is not None:
         desk.go_to(number)
     Window(desk).open()

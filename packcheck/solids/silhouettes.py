@@ -16,7 +16,7 @@ import numpy.typing as npt
 from packcheck.arrays import Floats, Points, frozen
 from packcheck.solids.solid import Solid
 
-__all__ = ["silhouette"]
+__all__ = ["shadow", "silhouette"]
 
 CELLS: Final = 320
 """Cells along the longer side of a shadow: a cell is a third of a percent of it."""
@@ -67,7 +67,7 @@ def silhouette(solid: Solid, view: Floats) -> list[Points]:
     faces = np.unique(np.sort(drawn.faces, axis=1), axis=0)
     if len(faces) <= FEW:
         return [_hull(_grown(flat[face], drawn.radius)) for face in faces]
-    return _shadow(flat[drawn.faces], drawn.radius)
+    return shadow(flat[drawn.faces], drawn.radius)
 
 
 def _grown(points: Points, radius: float) -> Points:
@@ -102,10 +102,10 @@ def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]
     return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
-def _shadow(triangles: Floats, radius: float) -> list[Points]:
-    """The outline of the shadow of triangles (m, 3, 2), grown by `radius`."""
+def shadow(triangles: Floats, radius: float, cells: int = CELLS) -> list[Points]:
+    """The outline of the shadow of triangles (m, 3, 2), grown by `radius`; the longer side has so many `cells`."""
     low, high = triangles.min(axis=(0, 1)), triangles.max(axis=(0, 1))
-    cell = max(float((high - low).max()), 1e-3) / CELLS
+    cell = max(float((high - low).max()), 1e-3) / cells
     margin = int(np.ceil(radius / cell)) + 2
     shape = np.ceil((high - low) / cell).astype(int) + 2 * margin + 1
     filled = _filled((triangles - low) / cell + margin, shape)

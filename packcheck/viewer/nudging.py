@@ -17,7 +17,7 @@ from packcheck.scene.editing import Change, Mm, Plan, Put, planned, written_part
 from packcheck.scene.model import Triple
 from packcheck.studies import gaps
 
-__all__ = ["Nudge", "gaps_of", "nudged", "planned_nudge"]
+__all__ = ["Nudge", "carried_along", "gaps_of", "nudged", "planned_nudge"]
 
 ROUNDED: Final = 6  # decimals of mm and degrees written
 
@@ -46,18 +46,23 @@ class Nudge:
         return bool(np.allclose(self.turn, np.eye(3), atol=1e-12))
 
 
-def nudged(assembly: Assembly, nudge: Nudge) -> Assembly:
-    """The assembly with the part, and all that hangs on it, moved along; everything else is the same."""
+def carried_along(assembly: Assembly, nudge: Nudge) -> dict[str, Pose]:
+    """Where the part and all that hangs on it go: the pose of each, car frame, from where it stands."""
     here = assembly.poses[nudge.part].translation
     carried = Pose(nudge.turn, frozen(here + nudge.shift - nudge.turn @ here))
-    members = (nudge.part, *assembly.carried_by(nudge.part))
-    poses = {**assembly.poses, **{name: carried @ assembly.poses[name] for name in members}}
+    return dict.fromkeys((nudge.part, *assembly.carried_by(nudge.part)), carried)
+
+
+def nudged(assembly: Assembly, nudge: Nudge) -> Assembly:
+    """The assembly with the part, and all that hangs on it, moved along; everything else is the same."""
+    moved = carried_along(assembly, nudge)
+    poses = {**assembly.poses, **{name: by @ assembly.poses[name] for name, by in moved.items()}}
     parts = {
-        name: part.at(carried @ part.pose) if name in members else part for name, part in assembly.parts.items()
+        name: part.at(moved[name] @ part.pose) if name in moved else part for name, part in assembly.parts.items()
     }
     boxes = assembly.boxes.copy()
     for k, name in enumerate(assembly.parts):
-        if name in members:
+        if name in moved:
             boxes[k] = parts[name].box()
     return replace(assembly, poses=poses, parts=parts, boxes=boxes)
 

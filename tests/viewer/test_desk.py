@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from packcheck.errors import SceneError
+from packcheck.viewer import sight
 from packcheck.viewer.desk import Desk
 
 SCENE = """packcheck: 1
@@ -43,7 +44,7 @@ def test_steps_go_round_in_the_order_of_the_report(desk: Desk) -> None:
 
 def test_findings_are_reached_by_the_number_reports_give_them(desk: Desk) -> None:
     desk.go_to(2)
-    assert desk.title().startswith(
+    assert sight.title(desk).startswith(
         "2 of 2  tight: middle_box - right_box\ngap 6.0 mm, needs 10 mm, short by 4.0 mm"
     )
     for number in (0, 3):
@@ -52,14 +53,14 @@ def test_findings_are_reached_by_the_number_reports_give_them(desk: Desk) -> Non
 
 
 def test_the_title_of_the_whole_is_the_verdict(desk: Desk) -> None:
-    assert desk.title() == "2 shortfalls found in 3 pairs: 2 tight"
-    assert set(desk.striking) == {"left_box", "middle_box", "right_box"}
+    assert sight.title(desk) == "2 shortfalls found in 3 pairs: 2 tight"
+    assert [finding.subjects for finding in sight.drawn(desk)] == [finding.subjects for finding in desk.findings]
 
 
 def test_the_spot_is_held_by_the_camera(desk: Desk) -> None:
     """Oracle: by head. The middle of the gap of 4 mm between faces at 30 and 34."""
     desk.go_to(1)
-    middle, reach = desk.extent()
+    middle, reach = sight.extent(desk)
     assert middle[1] == pytest.approx(32.0)
     assert 30 < reach < 150
 
@@ -78,11 +79,25 @@ def test_a_nudge_moves_what_is_shown_and_tells_the_new_gaps(desk: Desk) -> None:
     assert desk.said[0].startswith("middle_box: 5 mm right")
     assert any("left_box: gap 9.0 mm" in line for line in desk.said)
     assert any("right_box: gap 1.0 mm" in line for line in desk.said)
-    before, after = (surface.vertices for surface in (desk.model.surfaces[1], desk.shown()[1]))
-    assert after - before == pytest.approx(np.tile([0.0, 5.0, 0.0], (len(before), 1)))
-    assert (desk.shown()[0].vertices == desk.model.surfaces[0].vertices).all()
+    moved = sight.carried(desk)
+    assert set(moved) == {"middle_box"}
+    before = desk.model.surfaces[1].vertices
+    assert moved["middle_box"].apply(before) - before == pytest.approx(np.tile([0.0, 5.0, 0.0], (len(before), 1)))
     desk.undo()
-    assert desk.shown() == desk.model.surfaces
+    assert not sight.carried(desk)
+
+
+def test_the_gaps_of_a_nudged_part_are_drawn_where_they_are_now(desk: Desk) -> None:
+    """Oracle: by head. 5 mm to the right faces at 34 and 94 stand at 39 and 99, beside 30 and 100."""
+    desk.go_to(1)
+    assert [finding.value for finding in sight.drawn(desk)] == pytest.approx([4.0])
+    desk.select("middle_box")
+    desk.shift("right", 5.0)
+    drawn = sight.drawn(desk)
+    assert [finding.value for finding in drawn] == pytest.approx([1.0, 9.0])
+    assert sorted(point[1] for f in drawn if f.points is not None for point in f.points) == pytest.approx(
+        [30.0, 39.0, 99.0, 100.0]
+    )
 
 
 def test_enter_shows_then_writes_and_the_comments_stay(desk: Desk) -> None:
@@ -159,4 +174,4 @@ def test_a_scene_without_parts_is_looked_at_all_the_same(tmp_path: Path) -> None
     empty = Desk(path)
     empty.step(1)
     assert empty.finding is None
-    assert empty.extent()[1] > 0
+    assert sight.extent(empty)[1] > 0

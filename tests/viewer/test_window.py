@@ -35,9 +35,9 @@ from packcheck.viewer.desk import Desk
 from packcheck.viewer.window import Window
 desk = Desk(Path(sys.argv[1]))
 told = []
-for number in map(int, sys.argv[3:]):
+for number in map(int, [given for given in sys.argv[3:] if given != "beside"]):
     desk.go_to(number)
-    window = Window(desk, off_screen=True)
+    window = Window(desk, off_screen=True, beside="beside" in sys.argv)
     window.screenshot(Path(sys.argv[2]) / f"{number}.png")
     points = desk.finding.points
     told.append({"pixels": [window.picture.pixel(p).tolist() for p in points], "points": points.tolist(),
@@ -55,11 +55,27 @@ from packcheck.viewer.window import Window
 desk = Desk(Path(sys.argv[1]))
 window = Window(desk, size=(640, 480))
 seen = []
-steps = iter(["n", "n", "Home", "click", "Right", "Return", "Return", "c", "b", "l", "d", "h", "a", "Escape", "q"])
+steps = iter(["n", "n", "Home", "click", "Right", "Return", "Return", "c", "b", "l", "d", "h", "a", "Escape", "row",
+              "kind", "wheel", "q"])
+
+def press(item):
+    x, y = round(item.left + item.width / 2), 480 - round(item.top + item.height / 2)
+    interactor = window.plotter.iren.interactor
+    interactor.SetEventPosition(x, y)
+    interactor.InvokeEvent("LeftButtonPressEvent")
+    interactor.InvokeEvent("LeftButtonReleaseEvent")
 
 def beat(interactor, _):
-    step = next(steps)
-    if step == "click":
+    step = next(steps, "q")
+    if step == "row":
+        press([item for item in window.items if item.sort == "row"][1])
+    elif step == "kind":
+        press(next(item for item in window.items if item.act == ("kind", "oil")))
+        seen.append(["hidden", sorted(window.controls.shown.hidden), None, []])
+    elif step == "wheel":
+        interactor.SetEventPosition(20, 400)
+        interactor.InvokeEvent("MouseWheelBackwardEvent")
+    elif step == "click":
         x, y = window.picture.pixel(np.array([0.0, 80.0, 0.0]))
         window.click(round(x), 480 - round(y))
     else:
@@ -73,6 +89,56 @@ print(json.dumps(seen))
 """
 
 Pixels = npt.NDArray[np.int64]
+
+
+MOVING = """packcheck: 1
+parts:
+  slider: {kind: air, box: [40, 40, 40], at: [0, 0, 0]}
+  stop: {kind: engine, box: [40, 40, 40], at: [0, 130, 0]}
+motions:
+  slides: {carries: slider, travel: {by: [0, 1, 0], from: 0, to: 80}}
+clearances: {use: none, default: 60 mm}
+"""
+
+PLAY = """
+import json, sys
+import numpy as np
+from pathlib import Path
+from packcheck.viewer.desk import Desk
+from packcheck.viewer.window import Window
+desk = Desk(Path(sys.argv[1]))
+window = Window(desk, off_screen=True)
+told = {}
+for name, act, share in [("rest", ("whole",), 0.0), ("middle", ("slide", "slides"), 0.5),
+                         ("bare", ("switch", "ends"), 0.0), ("hidden", ("kind", "air"), 0.0)]:
+    window.controls.do(act, share)
+    window.again()
+    window.screenshot(Path(sys.argv[2]) / f"{name}.png")
+told["middle"] = window.picture.pixel(np.array([0.0, 40.0, 20.0])).tolist()
+told["end"] = window.picture.pixel(np.array([0.0, 80.0, 20.0])).tolist()
+told["corners"] = [window.picture.pixel(np.array(p)).tolist() for p in
+                   ([20.0, 100.0, 20.0], [20.0, 100.0, -20.0])]
+print(json.dumps(told))
+"""
+
+CUT = """
+import json, sys
+import numpy as np
+from pathlib import Path
+from packcheck.viewer.desk import Desk
+from packcheck.viewer.window import Window
+desk = Desk(Path(sys.argv[1]))
+desk.go_to(1)
+window = Window(desk, off_screen=True, beside=False)
+eye = desk.eye().toward
+middle = desk.finding.points.mean(axis=0)
+for name, keys in [("whole", []), ("cut", ["c"]), ("off", ["braceright"] * 12)]:
+    for key in keys:
+        window.controls.key(key)
+    window.again()
+    window.screenshot(Path(sys.argv[2]) / f"{name}.png")
+print(json.dumps([window.picture.pixel(middle + s * 12 * desk.finding.direction).tolist() for s in (2, -2)]))
+"""
 
 
 @pytest.fixture
@@ -145,6 +211,56 @@ def share(pixels: Pixels, place: npt.NDArray[np.float64]) -> float:
     return float(orange(pixels[y - 15 : y + 15, x - 15 : x + 15]).mean())
 
 
+def grey(pixels: Pixels) -> npt.NDArray[np.bool_]:
+    """Pixels of a part that passes, whatever its shade: neither white nor ink nor of a hue."""
+    spread = pixels.max(axis=2) - pixels.min(axis=2)
+    found: npt.NDArray[np.bool_] = (spread < 40) & (pixels.max(axis=2) > 70) & (pixels.max(axis=2) < 245)
+    return found
+
+
+def test_a_slider_moves_the_part_and_its_ends_are_outlined(tmp_path: Path) -> None:
+    """Oracle: the projection by hand. The part is seen where half of 80 mm takes it; its other end in dashes.
+
+    With the switch off the dashes are gone: dark pixels along the edge that stands farthest to the right.
+    """
+    path = tmp_path / "scene.yaml"
+    path.write_text(MOVING, encoding="utf-8")
+    told = json.loads(scripted(PLAY, path, tmp_path))
+    rest, middle, bare, hidden = (shown(tmp_path / f"{n}.png") for n in ("rest", "middle", "bare", "hidden"))
+    x, y = np.round(told["middle"]).astype(int)
+    assert (rest[y, x] != middle[y, x]).any()
+    assert (hidden[y - 3 : y + 3, x - 3 : x + 3] > 250).all()
+    (x0, y0), (x1, y1) = np.round(told["corners"]).astype(int)
+    strips = [pixels[min(y0, y1) : max(y0, y1), min(x0, x1) - 4 : max(x0, x1) + 4] for pixels in (middle, bare)]
+    dashes, nothing = ((strip.max(axis=2) < 110).any(axis=1).mean() for strip in strips)
+    assert 0.5 < dashes < 0.95
+    assert nothing < dashes - 0.4
+
+
+def test_a_section_takes_away_what_is_nearer_and_fills_what_it_cuts(scene: Path, tmp_path: Path) -> None:
+    """Oracle: by head. Boxes cut through their middles show flat faces in the full hue; slid away, others."""
+    places = json.loads(scripted(CUT, scene, tmp_path))
+    whole, cut, off = (shown(tmp_path / f"{name}.png") for name in ("whole", "cut", "off"))
+    x, y = np.round(places[0]).astype(int)
+    area = np.s_[y + 5 : y + 25, x - 10 : x + 10]
+    assert np.ptp(cut[area].reshape(-1, 3), axis=0).max() <= 2
+    assert (np.abs(cut[area] - [204, 84, 0]) <= 2).all()
+    assert (cut != whole).any(axis=2).mean() > 0.02
+    assert (off != cut).any(axis=2).mean() > 0.02
+
+
+def test_the_panel_stands_beside_the_picture(scene: Path, tmp_path: Path) -> None:
+    """Oracle: the words and marks of two findings: orange bars at the left edge, ink, and a box for each kind."""
+    scripted(SHOOT, scene, tmp_path, 1, "beside")
+    pixels = shown(tmp_path / "1.png")
+    panel = pixels[:, :318]
+    bars = (np.abs(panel[:, 1:4] - [204, 84, 0]).max(axis=2) <= 3).all(axis=1)
+    assert 60 < bars.sum() < 80
+    assert ((panel < 90).all(axis=2)).sum() > 1500
+    assert (panel[:, 200:] == [245, 246, 247]).all(axis=2).mean() > 0.7
+    assert orange(pixels[:, 318:]).sum() > 15_000
+
+
 def test_a_screenshot_needs_no_display(scene: Path, tmp_path: Path) -> None:
     target = tmp_path / "bay.png"
     done = own_process("view", scene, "--screenshot", target, DISPLAY="")
@@ -183,7 +299,9 @@ def test_a_real_window_hears_keys_and_clicks_and_writes_the_nudge(scene: Path) -
     assert seen[3][2] == "middle_box"
     assert seen[4][3][0].startswith("middle_box: 1 mm right")
     assert seen[6][3] == ["written"]
-    assert seen[14][0] == "q"
+    assert ["hidden", ["oil"], None, []] in seen
+    assert next(entry for entry in seen if entry[0] == "row")[1] == 1
+    assert seen[-1][0] == "q"
     assert scene.read_text(encoding="utf-8") == SCENE.replace("at: [0, 80, 0]", "at: [0, 81, 0]")
 
 
