@@ -63,6 +63,7 @@ def command(*, scene: Path, layout: str | None, number: int | None, screenshot: 
         raise click.ClickException("there is no display to open a window on; --screenshot FILE draws a picture")
     with working("checking"):
         desk = Desk(scene, layout, patient=number is not None)
+        desk.patient = False
     if number is not None:
         desk.go_to(number)
     Window(desk).open()

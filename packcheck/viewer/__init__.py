@@ -1,1 +1,1 @@
-"""Looking at the bay in a window. All but `window` is plain logic and needs no graphics at all."""
+"""Looking at the bay in a window. `window`, `picture`, `piece` and `board` draw; the rest is plain logic."""

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
+import numpy as np
+
 from packcheck.arrays import Point, Vector
 from packcheck.bay import Bay
 from packcheck.errors import Fault, SceneError
@@ -17,7 +19,7 @@ from packcheck.report.pictures.view import way
 from packcheck.scene.editing import Plan
 from packcheck.scene.model import LengthUnit
 from packcheck.surfaces import Model
-from packcheck.viewer.nudging import Nudge, gaps_of, planned_nudge
+from packcheck.viewer.nudging import Glance, Nudge, gaps_of, planned_nudge
 from packcheck.viewer.picks import MOST_PICKS, pick_lines
 from packcheck.viewer.playing import Player, way_of
 from packcheck.watching import Look, Watcher
@@ -27,13 +29,17 @@ __all__ = ["Desk"]
 MOST_GAPS: Final = 6
 """Gaps of the nudged part that are told, worst first."""
 
+EMPTY: Final = (np.full(3, -100.0), np.full(3, 100.0))
+"""Corners, mm, of what is looked at in a bay without parts."""
+
 
 @dataclass(slots=True)
 class Desk:
     """One scene on the desk: findings to step through, points picked, a part nudged, a motion played.
 
     `layout` as in `packcheck.load`. Unless `patient`, what moves is not searched to begin with: `searching` tells
-    that, and `search` and `found` do it later. Raises SceneError when the scene cannot be read to begin with.
+    that, and `search` and `found` do it later; and of a nudge the depths of overlaps may be `open` until `finish`.
+    `corners` are the least and greatest of the bay, mm. Raises SceneError when there is nothing to begin with.
     """
 
     path: Path
@@ -43,7 +49,9 @@ class Desk:
     report: Report = field(init=False)
     model: Model = field(init=False)
     onlooker: Onlooker = field(init=False)
+    corners: tuple[Point, Point] = field(init=False)
     searching: bool = False
+    open: bool = False
     at: int | None = None
     picks: list[Point] = field(default_factory=list)
     nudge: Nudge | None = None
@@ -69,6 +77,8 @@ class Desk:
         self.report = report
         self.model = self.bay.model(report)
         self.onlooker = Onlooker(self.model)
+        ends = [(s.vertices.min(axis=0), s.vertices.max(axis=0)) for s in self.model.surfaces] or [EMPTY]
+        self.corners = np.min([low for low, _ in ends], axis=0), np.max([high for _, high in ends], axis=0)
         self._eyes.clear()
         same = [k for k, f in enumerate(self.findings) if looked_at is not None and _same(f, looked_at)]
         self.at = same[0] if same else None
@@ -149,7 +159,7 @@ class Desk:
 
     def select(self, part: str) -> None:
         """Choose the part that nudges move; a nudge of another that was not written is undone."""
-        self.nudge, self.plan, self._gaps = Nudge(part), None, ()
+        self.nudge, self.plan, self._gaps, self.open = Nudge(part), None, (), False
 
     def shift(self, word: str, mm: float) -> None:
         """Move the selected part `mm` towards fore, aft, left, right, up or down."""
@@ -171,8 +181,17 @@ class Desk:
             self.said = ["what moves is still being searched; then it can be nudged"]
             return
         self.nudge, self.plan = nudge, None
-        self._gaps = gaps_of(self.bay.assembly, self.bay.session, nudge)
+        hurry = None if self.patient else Glance(whole=self.bay.session)
+        self._gaps = gaps_of(self.bay.assembly, hurry or self.bay.session, nudge)
+        self.open = hurry is not None and hurry.left_open
         self.said = list(self._nudge_lines(nudge))
+
+    def finish(self) -> None:
+        """Measure what was left open of the gaps of the nudged part."""
+        if self.nudge is not None and self.open:
+            self._gaps = gaps_of(self.bay.assembly, self.bay.session, self.nudge)
+            self.said = list(self._nudge_lines(self.nudge))
+        self.open = False
 
     @property
     def nudging(self) -> bool:

@@ -9,16 +9,18 @@ import numpy as np
 
 from packcheck.arrays import Matrix3, Vector, frozen
 from packcheck.assembly.assembly import Assembly
-from packcheck.errors import Fault, SceneError
+from packcheck.errors import Fault, QueryError, SceneError
 from packcheck.findings import Finding
 from packcheck.frames import IDENTITY, Pose, turn_degrees, turn_matrix
-from packcheck.proximity import Session
+from packcheck.proximity import Placed, Separation, Session
 from packcheck.scene.editing import Change, Mm, Plan, Put, planned, written_parts
 from packcheck.scene.model import Triple
 from packcheck.studies import gaps
+from packcheck.tolerances import CONTACT_BAND
 
-__all__ = ["Nudge", "carried_along", "gaps_of", "nudged", "planned_nudge"]
+__all__ = ["Glance", "Nudge", "carried_along", "gaps_of", "nudged", "planned_nudge"]
 
+OPEN: Final = "they overlap; how deep is being worked out"
 ROUNDED: Final = 6  # decimals of mm and degrees written
 
 
@@ -65,6 +67,26 @@ def nudged(assembly: Assembly, nudge: Nudge) -> Assembly:
         if name in moved:
             boxes[k] = parts[name].box()
     return replace(assembly, poses=poses, parts=parts, boxes=boxes)
+
+
+@dataclass(slots=True)
+class Glance(Session):
+    """A session that leaves open how deep shapes overlap that are not convex: that alone takes long.
+
+    It asks `whole`, which remembers. `left_open` tells that something was.
+    """
+
+    whole: Session = field(default_factory=Session)
+    left_open: bool = False
+
+    def gap_within(self, a: Placed, b: Placed, reach: float, enough: float = CONTACT_BAND / 2) -> Separation | None:
+        """As of a session; raises QueryError where a depth is left open."""
+        (low_a, high_a), (low_b, high_b) = a.box(), b.box()
+        meet = bool((np.maximum(low_a, low_b) <= np.minimum(high_a, high_b)).all())
+        if meet and not (a.convex and b.convex) and self.whole.bounds(a, b, reach).low == -np.inf:
+            self.left_open = True
+            raise QueryError([Fault(None, OPEN)])
+        return self.whole.gap_within(a, b, reach, enough)
 
 
 def gaps_of(assembly: Assembly, session: Session, nudge: Nudge) -> tuple[Finding, ...]:

@@ -103,8 +103,5 @@ def extent(desk: Desk) -> tuple[Point, float]:
     if desk.finding is not None and desk.finding.points is not None:
         of_pair = [surface for surface in desk.model.surfaces if surface.name in desk.finding.subjects]
         return desk.finding.points.mean(axis=0), spot_height(desk.finding, of_pair) / 2
-    if not desk.model.surfaces:
-        return np.zeros(3), 100.0
-    corners = np.vstack([np.vstack([s.vertices.min(axis=0), s.vertices.max(axis=0)]) for s in desk.model.surfaces])
-    low, high = corners.min(axis=0), corners.max(axis=0)
+    low, high = desk.corners
     return (low + high) / 2, float(np.linalg.norm(high - low)) * 0.4

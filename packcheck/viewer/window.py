@@ -26,6 +26,7 @@ SIZE: Final = (1360, 860)
 SLIP: Final = 4  # px a click may move
 BEAT: Final = 40  # ms between looks at what runs
 LOOKS: Final = 10  # beats between looks at the files
+CALMED: Final = 0.15  # s without a key after which what was left open is measured
 PATIENCE: Final = 0.35  # s that a picture may take
 
 
@@ -45,7 +46,7 @@ class Window:
         self._pressed: tuple[int, int] | None = None
         self._slider: Item | None = None
         self._beats = 0
-        self._then = time.monotonic()
+        self._then = self._keyed = time.monotonic()
         self._search: threading.Thread | None = None
         self._found: list[Any] = []
         self.again(render=False)
@@ -95,6 +96,7 @@ class Window:
     def key(self, name: str, *, shift: bool = False) -> None:
         """What a key does: `packcheck view --help` lists them."""
         self._after(self.controls.key(name, shift=shift))
+        self._keyed = time.monotonic()
 
     def _after(self, after: After) -> None:
         if after is After.CLOSE:
@@ -194,7 +196,10 @@ class Window:
         self._beats += 1
         if self.desk.advance(min(passed, 0.2)):
             self.again()
-        if self.desk.searching:
+        if self.desk.open and now - self._keyed > CALMED:
+            self.desk.finish()
+            self.again()
+        elif self.desk.searching:
             self._search_on()
         elif self._beats % LOOKS == 0 and self.desk.changed():
             self.desk.refresh()

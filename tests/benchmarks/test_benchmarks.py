@@ -12,14 +12,23 @@ from tests.benchmarks.memory import memory
 from tests.benchmarks.motions import demo_motions, random_motions
 from tests.benchmarks.one_nudge import one_nudge
 from tests.benchmarks.startup import startup, where_the_time_goes
+from tests.benchmarks.window_nudge import window_nudge
 
-RUNS = [gap_pass, growth, startup, where_the_time_goes, memory, one_nudge, random_motions, demo_motions]
+RUNS = [
+    gap_pass,
+    growth,
+    startup,
+    where_the_time_goes,
+    memory,
+    one_nudge,
+    window_nudge,
+    random_motions,
+    demo_motions,
+]
 
 
 @pytest.mark.benchmark
-@pytest.mark.parametrize(
-    "run", [gap_pass, growth, startup, where_the_time_goes, memory, one_nudge, random_motions, demo_motions]
-)
+@pytest.mark.parametrize("run", RUNS)
 def test_benchmark_prints_a_table(run: Callable[[], str], capsys: pytest.CaptureFixture[str]) -> None:
     text = run()
     with capsys.disabled():

@@ -9,8 +9,10 @@ import pytest
 
 import packcheck
 from packcheck.errors import SceneError
+from packcheck.findings import Verdict
 from packcheck.frames import turn_matrix
-from packcheck.viewer.nudging import Nudge, gaps_of, nudged, planned_nudge
+from packcheck.viewer.desk import Desk
+from packcheck.viewer.nudging import Glance, Nudge, gaps_of, nudged, planned_nudge
 
 SCENE = """# A scene with things to say.
 packcheck: 1          # the format
@@ -113,6 +115,45 @@ def test_nudging_and_back_is_no_nudge() -> None:
     nudge = Nudge("pump").shifted(BY).turned(np.array([0.0, 5.0, 0.0]))
     assert not nudge.still
     assert nudge.turned(np.array([0.0, -5.0, 0.0])).shifted(-BY).still
+
+
+HOOKED = """packcheck: 1
+parts:
+  hook: {extrude: {outline: [[0, 0], [60, 0], [60, 20], [20, 20], [20, 60], [0, 60]], thickness: 20}, at: [0, 0, 0]}
+  pin: {box: [10, 10, 10], at: [45, 5, 10]}
+  far: {box: [10, 10, 10], at: [75, 5, 10]}
+clearances: {use: none, default: 10 mm}
+"""
+
+
+def test_a_glance_leaves_open_how_deep_shapes_overlap_that_are_not_convex(tmp_path: Path) -> None:
+    """Oracle: the whole session. What a glance does tell is the same; what it leaves open is a shortfall there."""
+    path = tmp_path / "scene.yaml"
+    path.write_text(HOOKED, encoding="utf-8")
+    hooked = packcheck.load(path)
+    nudge = Nudge("hook").shifted(np.array([1.0, 0.0, 0.0]))
+    glance = Glance(whole=hooked.session)
+    told = {f.subjects: f for f in gaps_of(hooked.assembly, glance, nudge)}
+    whole = {f.subjects: f for f in gaps_of(hooked.assembly, hooked.session, nudge)}
+    assert glance.left_open
+    assert told["hook", "pin"].verdict is Verdict.NOT_CHECKED
+    assert "how deep is being worked out" in told["hook", "pin"].skipped
+    assert whole["hook", "pin"].word == "clash"
+    assert told["hook", "far"].value == whole["hook", "far"].value
+
+
+def test_what_a_nudge_leaves_open_is_finished_later(tmp_path: Path) -> None:
+    path = tmp_path / "scene.yaml"
+    path.write_text(HOOKED, encoding="utf-8")
+    desk, patient = Desk(path, patient=False), Desk(path)
+    for one in (desk, patient):
+        one.select("hook")
+        one.shift("aft", 1.0)
+    assert desk.open
+    assert not patient.open
+    desk.finish()
+    assert not desk.open
+    assert desk.said == patient.said
 
 
 def test_a_nudge_measures_only_what_it_moves(bay: packcheck.Bay) -> None:
