@@ -82,7 +82,7 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
 
 def _looked_at_in_motion(assembly: Assembly, session: Session, move: Move) -> Move:
     """The move, with what it leaves short, or may, while something moves."""
-    short = short_in_motion(assembly, session, {move.part, *move.carries}, move.by)
+    short = short_in_motion(assembly, session, move.part, move.by)
     if short is None:
         return replace(move, text=move.text.replace(_CLEARS, f"{_CLEARS}, in motion too"))
     moving = " and ".join(short.motions)

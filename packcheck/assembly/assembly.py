@@ -72,11 +72,16 @@ class Assembly:
 
     def carried_by(self, name: str) -> tuple[str, ...]:
         """Every part that hangs on part `name`, directly or not, in scene order."""
+        hanging = self.hanging_on(name)
+        return tuple(part for part in self.scene.parts if part in hanging and part != name)
+
+    def hanging_on(self, name: str) -> frozenset[str]:
+        """A part, and every part and frame that hangs on it, directly or not."""
         nodes: list[Frame | Part] = [*self.scene.frames.values(), *self.scene.parts.values()]
-        carried = {name}
-        while more := {node.name for node in nodes if node.parent in carried} - carried:
-            carried |= more
-        return tuple(part for part in self.scene.parts if part in carried and part != name)
+        hanging = {name}
+        while more := {node.name for node in nodes if node.parent in hanging} - hanging:
+            hanging |= more
+        return frozenset(hanging)
 
 
 def assemble(scene: Scene, *, use_cache: bool = True, stock: Stock | None = None, trust: bool = True) -> Assembly:

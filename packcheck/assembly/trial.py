@@ -131,11 +131,7 @@ class Trial:
     @property
     def nodes(self) -> frozenset[str]:
         """The members, and the frames that hang on them."""
-        scene = self.assembly.scene
-        group = set(self.members)
-        while more := {name for name, frame in scene.frames.items() if frame.parent in group} - group:
-            group |= more
-        return frozenset(group)
+        return self.assembly.hanging_on(self.part)
 
     def radius(self, axis: Vector, about: Vector) -> float:
         """How far, mm, the farthest point of the group lies from an axis through the point `about`, car frame."""

@@ -46,8 +46,8 @@ A bar 400 mm long swings over a pin, from 0 to 90 degrees; its tip comes within 
 from packcheck.search.barriers import Barrier, Blocker, Crowd, Planes, Polytope, inner_polytope, spread_directions
 from packcheck.search.corners import corner_bound
 from packcheck.search.positions import FITS, NOT, UNDECIDED, Grid, States, mapped
-from packcheck.search.problem import Answer, Bound, Cell, Gauge, Outcome, Probe, Problem, Sample, Stretch
-from packcheck.search.running import decide, least, stretches
+from packcheck.search.problem import Answer, Bound, Cell, First, Gauge, Outcome, Probe, Problem, Sample, Stretch
+from packcheck.search.running import decide, first_below, least, stretches
 
 __all__ = [
     "FITS",
@@ -59,6 +59,7 @@ __all__ = [
     "Bound",
     "Cell",
     "Crowd",
+    "First",
     "Gauge",
     "Grid",
     "Outcome",
@@ -71,6 +72,7 @@ __all__ = [
     "Stretch",
     "corner_bound",
     "decide",
+    "first_below",
     "inner_polytope",
     "least",
     "mapped",

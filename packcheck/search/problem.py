@@ -12,7 +12,7 @@ import numpy as np
 
 from packcheck.arrays import Floats, frozen
 
-__all__ = ["Answer", "Bound", "Cell", "Gauge", "Outcome", "Probe", "Problem", "Sample", "Stretch"]
+__all__ = ["Answer", "Bound", "Cell", "First", "Gauge", "Outcome", "Probe", "Problem", "Sample", "Stretch"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -149,3 +149,11 @@ class Stretch:
     start: float
     end: float
     answer: Answer
+
+
+@dataclass(frozen=True, slots=True)
+class First:
+    """Along one parameter a limit is surely kept up to `kept`, and not proven to be at `missed` (inf: anywhere)."""
+
+    kept: float
+    missed: float

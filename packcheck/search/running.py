@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from heapq import heappop, heappush
+from heapq import heapify, heappop, heappush
 
 import numpy as np
 
-from packcheck.arrays import Floats
-from packcheck.search.problem import Answer, Cell, Outcome, Probe, Problem, Sample, Stretch
+from packcheck.arrays import Floats, frozen
+from packcheck.search.problem import Answer, Cell, First, Outcome, Probe, Problem, Sample, Stretch
 from packcheck.tolerances import SEARCH_BUDGET, SEARCH_ROUNDING, SEARCH_WIDTH
 
-__all__ = ["decide", "least", "stretches"]
+__all__ = ["decide", "first_below", "least", "stretches"]
 
 
 def decide(problem: Problem, limit: float, budget: int = SEARCH_BUDGET) -> Outcome:
@@ -63,6 +63,47 @@ def stretches(
         else:
             told.append(Stretch(start, end, answer))
     return tuple(told)
+
+
+def first_below(
+    problem: Problem, limit: float, resolution: float, budget: int = SEARCH_BUDGET, axis: int = 0
+) -> First:
+    """How far along parameter number `axis` is `limit` kept at every setting of all the others?
+
+    The search goes on where the least proven way ends, until a setting no more than `resolution` (units of the
+    parameter) behind that is not proven to keep the limit, or `budget` queries were asked.
+    """
+    run = _Run(problem, budget, limit, np.inf)
+    waiting = [(float(root.low[axis]), count, root) for count, root in enumerate(problem.roots)]
+    heapify(waiting)
+    missed, count = np.inf, len(waiting)
+    end = max(float(root.high[axis]) for root in problem.roots)
+    while waiting:
+        kept, _, cell = waiting[0]
+        if kept >= missed - resolution or run.queries >= budget:
+            return First(min(kept, missed), missed)
+        heappop(waiting)
+        probe = run.probed(_cut_off(cell, missed, axis))
+        if run.bound(probe) >= limit:
+            continue
+        missed = min(missed, run.missed_at(probe, axis))
+        behind = min(kept + resolution, end)
+        if probe.cell.high[axis] < behind and run.is_short(probe, axis, behind):
+            missed = min(missed, behind)  # near enough: nothing finer is asked
+        across = axis if run.ends_short(probe, axis) else int(np.argmax(problem.travel(probe.cell)))
+        for half in probe.cell.halved(across):
+            count += 1
+            heappush(waiting, (float(half.low[axis]), count, half))
+    return First(missed, missed)
+
+
+def _cut_off(cell: Cell, end: float, axis: int) -> Cell:
+    """The part of a cell that lies before `end` along an axis."""
+    if end >= cell.high[axis]:
+        return cell
+    high = cell.high.copy()
+    high[axis] = end
+    return Cell(cell.low, frozen(high))
 
 
 @dataclass(slots=True, eq=False)
@@ -162,6 +203,27 @@ class _Run:
                 break
             best = max(best, other(probe))
         return best
+
+    def missed_at(self, probe: Probe, axis: int) -> float:
+        """Where in the probe's cell, along an axis, the limit is not proven to be kept; inf where none was met."""
+        if probe.centre.low < self.limit:
+            return float(probe.cell.centre[axis])
+        if probe.travel <= 2 * SEARCH_ROUNDING:  # too small to halve
+            return float(probe.cell.low[axis])
+        if probe.hinted is not None and probe.hinted[1] < self.limit:
+            setting = probe.hinted[0]
+            return float(setting[axis]) if self.sample(setting, np.inf).low < self.limit else np.inf
+        return np.inf
+
+    def ends_short(self, probe: Probe, axis: int) -> bool:
+        """Whether the limit is missed at the end of the probe's cell along an axis: no other cut would help it."""
+        return probe.centre.low < self.limit or self.is_short(probe, axis, float(probe.cell.high[axis]))
+
+    def is_short(self, probe: Probe, axis: int, place: float) -> bool:
+        """Whether the limit is not proven to be kept at a place along an axis, all else as in the cell's middle."""
+        setting = probe.cell.centre
+        setting[axis] = place
+        return self.sample(setting, self.limit).low < self.limit
 
     def judged(self, cell: Cell) -> Answer:
         """Where the gap is, all over the cell, against the limit."""

@@ -12,6 +12,8 @@ import numpy as np
 from packcheck.arrays import Vector
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.features import Directed, Flat, Standing, standing
+from packcheck.assembly.moving_pairs import MovingPair
+from packcheck.assembly.sliding import Slide
 from packcheck.assembly.trial import HAIR, Ask, Trial
 from packcheck.frames import Pose
 from packcheck.scene.features import Measure
@@ -45,6 +47,7 @@ class Way:
     at: Callable[[float], Pose]
     speed: float  # mm that a point of the group travels at the most, per unit of s
     reach: float
+    slide: Slide  # the same, while the motions go on
     along: Vector | None = None  # the direction of a straight way
 
     def gap_free(self, ask: Ask, s: float) -> tuple[float, float]:
@@ -64,6 +67,14 @@ class Way:
             return (-1.0 if left < 0 else 0.0), 0.0
         rate, most = self._rate(assembly, measure)
         return (np.inf if rate == 0 else min(left / rate, most)), 0.0
+
+    def moving_free(self, pair: MovingPair, s: float) -> tuple[float, float]:
+        """Whether a pair keeps its limit all over its motions at `s`, and what is surely missing."""
+        short = self.slide.short_at(pair, s)
+        if short is None:
+            return 0.0, 0.0
+        missing = self.slide.group.needed(pair) - LIMIT_SLACK - short.high
+        return -1.0, max(0.0, missing / self.slide.leads(pair)) if self.along is not None else 0.0
 
     def _rate(self, assembly: Assembly, measure: Measure) -> tuple[float, float]:
         """How fast, per unit of s, a measure can change, and for how much farther that holds."""

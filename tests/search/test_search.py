@@ -21,6 +21,7 @@ from packcheck.search import (
     Sample,
     corner_bound,
     decide,
+    first_below,
     least,
     stretches,
 )
@@ -257,3 +258,34 @@ def test_a_search_never_forgets_where_it_was_started() -> None:
     warm: Outcome = least(valley, budget=1, start=[np.array([3.21])])
     assert warm.high == 7
     assert warm.low <= 7
+
+
+def test_the_first_miss_over_two_parameters_meets_its_closed_form() -> None:
+    """Oracle: closed form. 20 - x + (y - 3)^2 / 100 is 5 first at x = 15, for y = 3."""
+    bowl = problem(lambda at: 20 - at[0] + (at[1] - 3) ** 2 / 100, [0, -10], [40, 10], [1, 0.3])
+    first = first_below(bowl, 5, 0.05)
+    assert first.kept <= 15 < first.missed <= first.kept + 0.05
+
+
+def test_what_is_kept_all_the_way_has_no_miss() -> None:
+    first = first_below(problem(lambda at: 9 + at[0], [0], [40], [1]), 5, 0.05)
+    assert (first.kept, first.missed) == (math.inf, math.inf)
+
+
+def test_a_fin_in_one_setting_of_the_other_parameter_is_the_first_miss() -> None:
+    """Oracle: closed form. 8 mm everywhere but for a fin of half width 0.02 at x = 1.3, y = 0.17."""
+    fin = problem(lambda at: min(8.0, 200 * max(abs(at[0] - 1.3), abs(at[1] - 0.17))), [0, 0], [2, 0.4], [200, 200])
+    first = first_below(fin, 4, 0.01, 200_000)
+    assert first.kept <= 1.28 <= first.missed <= first.kept + 0.01
+
+
+@given(seeds)
+@settings(max_examples=60, deadline=None)
+def test_the_first_miss_never_contradicts_a_sample(seed: int) -> None:
+    """Oracle: brute force over 4000 settings: none before `kept` misses the limit, and `missed` is missed."""
+    points, cell = random_points(seed)
+    values = {tuple(at): points(at) for at in grid(cell, 64)}
+    limit = float(np.quantile(list(values.values()), 0.2))
+    first = first_below(Problem(Counted(points), (cell,), points.travel), limit, 0.05, 3000)
+    assert all(value >= limit for at, value in values.items() if at[0] < first.kept)
+    assert first.kept <= min(at[0] for at, value in values.items() if value < limit)

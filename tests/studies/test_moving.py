@@ -147,6 +147,30 @@ def test_only_the_named_parts_are_looked_at(tmp_path: Path) -> None:
     assert {f.subjects for f in report.findings if f.study == "moving"} == {("lid", "pump")}
 
 
+LEVER = """
+parts:
+  box: {box: [40, 40, 40], fixed: true}
+  pump: {box: [40, 40, 40], at: [44, 0, 0]}
+  lever: {sphere: {diameter: 10}, in: pump, at: [0, 0, 100]}
+  post: {box: [10, 60, 10], at: [POST, 0, 0], fixed: true}
+clearances: {use: none, default: 10}
+motions: {turns: {carries: lever, in: pump, hinge: {through: [0, 0, 0], axis: y, from: 0, to: 90}}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("post", "told"),
+    [("175", "clears every neighbour, in motion too"), ("163", "clears every neighbour at rest, but")],
+)
+def test_a_lever_on_the_part_that_is_moved_turns_where_it_has_got_to(post: str, told: str, tmp_path: Path) -> None:
+    """Oracle: by hand. The pump needs 6 mm more to the rear, so that its lever turns down to x = 155 in place of
+    149, and must stay 5 mm off the post: 160 of 170, and not of 158; of where it was, either would do."""
+    report = bay(tmp_path, LEVER.replace("POST", post)).check()
+    (finding,) = (f for f in report.findings if f.study == "gaps" and f.verdict is Verdict.FAIL)
+    assert finding.move is not None and finding.move.by[0] == 6
+    assert told in finding.move.text
+
+
 TRAY = """
 parts:
   box: {box: [40, 40, 40], at: [0, 0, 0], fixed: true}
