@@ -11,24 +11,26 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
-from typing import TypeAlias
 
 import numpy as np
 
 from packcheck.arrays import Vector
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.moving_pairs import MovingPair
 from packcheck.assembly.placing import Stock
 from packcheck.assembly.trial import HAIR
 from packcheck.bay import Bay
 from packcheck.errors import SceneError
 from packcheck.findings import Finding, Verdict
+from packcheck.moving_limits import Left, MovingLimits, moving_limits
 from packcheck.proximity import Placed, Session
 from packcheck.rates import measure_rates, pair_rate, speed_of
 from packcheck.scene.build import Written
 from packcheck.studies.gaps import pair_finding
 from packcheck.studies.measures import ID as MEASURES
 from packcheck.studies.measures import measure_finding
+from packcheck.studies.moving import findings_of
 from packcheck.tolerances import BOX_SLACK, JOINT_GAP, LIMIT_SLACK
 
 __all__ = ["Probe", "Varied"]
@@ -56,13 +58,9 @@ class Probe:
     refused: str = ""
 
 
-_Left: TypeAlias = tuple[str, float, float, float]
-"""A limit: whose, what is left over it and what is surely missing, mm, and how fast that changes with the param."""
-
-
 @dataclass(slots=True)
 class Varied:
-    """A scene file and one of its params; `fixed` are values of others, mm.
+    """A scene file and one of its params; `fixed` are values of others, mm. `still` leaves all motions out.
 
     What does not depend on the param is left alone: it neither passes nor fails here.
     """
@@ -73,12 +71,14 @@ class Varied:
     fixed: dict[str, float] = field(default_factory=dict)
     session: Session = field(default_factory=Session)
     stock: Stock = field(default_factory=Stock)
+    still: bool = False
     unproven: str = ""  # why values between are not proven, when they are not
     _asked: float = 0.0
     _far: tuple[Assembly, float] | None = None
     _known: dict[float, Assembly] = field(default_factory=dict)
     _rates: dict[tuple[str, str], float] = field(default_factory=dict)
     _measures: dict[int, float] = field(default_factory=dict)
+    _moving: MovingLimits = field(default_factory=MovingLimits)
 
     def at(self, value: float) -> Assembly:
         """The scene with the param at `value` mm. Raises SceneError where that makes no sound scene."""
@@ -109,6 +109,8 @@ class Varied:
             rate = pair_rate(here, there, pair, speeds)
             if rate > 0 or _touched(odd, pair):
                 self._rates[pair] = rate or 1.0
+        if not self.still:
+            self._moving = moving_limits(here, there, speeds, lambda pair: _touched_moving(odd, pair))
         measures = here.scene.measures
         self._measures = {k: rate for k, rate in enumerate(measure_rates(here, there)) if rate > 0}
         doubts = [f"it is used in {path}" for path in odd]
@@ -117,6 +119,7 @@ class Varied:
         ]
         doubts += [f"{name} rests on another part" for name, v in speeds.items() if v and _rests(here, name)]
         doubts += [f"measure {measures[k].name} bends" for k in self._measures if measures[k].sort not in EVEN]
+        doubts += self._moving.doubts
         self.unproven = doubts[0] if doubts else ""
 
     def _loaded(self, end: float) -> tuple[Assembly, float] | None:
@@ -141,14 +144,19 @@ class Varied:
             return Probe(-1.0, refused=error.faults[0].what)
         self._asked, self._far = value, self._loaded(end)
         found = Probe(horizon)
-        for margins in (self._gaps, self._joints, self._measured):  # cheapest first: one that is missed will do
+        for margins in (
+            self._gaps,
+            self._joints,
+            self._measured,
+            self._in_motion,
+        ):  # cheapest first: one that is missed will do
             for name, left, short, rate in margins(assembly, horizon):
                 found = _worse(found, name, left, short, rate)
             if found.free < 0:
                 break
         return found
 
-    def _gaps(self, assembly: Assembly, horizon: float) -> Iterator[_Left]:
+    def _gaps(self, assembly: Assembly, horizon: float) -> Iterator[Left]:
         index = {name: k for k, name in enumerate(assembly.parts)}
         apart = box_distances(assembly.boxes, assembly.boxes)
         for (a, b), rate in self._rates.items():
@@ -181,7 +189,7 @@ class Varied:
         rest = assembly.slacks.between(*pair).least_gap(apart, way) - must + LIMIT_SLACK - HAIR
         return max(1e-9, (left - rest) / max(abs(end - self._asked), RESOLUTION))
 
-    def _joints(self, assembly: Assembly, horizon: float) -> Iterator[_Left]:
+    def _joints(self, assembly: Assembly, horizon: float) -> Iterator[Left]:
         """Joined parts must go on touching: no deeper than the seat, no farther apart than a joint's gap."""
         for (a, b), rate in self._rates.items():
             if not assembly.rules.joint(a, b):
@@ -199,11 +207,14 @@ class Varied:
                 sunk = self.session.is_sunk(first, second, deepest / 2)
                 yield f"{a} - {b}", STOP if sunk else deepest / 2, 0.0, rate
 
-    def _measured(self, assembly: Assembly, _: float) -> Iterator[_Left]:
+    def _measured(self, assembly: Assembly, _: float) -> Iterator[Left]:
         for k, rate in self._measures.items():
             measure = assembly.scene.measures[k]
             margin = measure_finding(assembly, measure).margin
             yield measure.name, -1.0 if margin is None else margin + LIMIT_SLACK - HAIR, 0.0, rate
+
+    def _in_motion(self, assembly: Assembly, horizon: float) -> Iterator[Left]:
+        return self._moving.left(assembly, self.session, horizon)
 
     def worst(self, value: float) -> Finding | None:
         """The finding with the least margin among all that rests on the param, at `value` mm."""
@@ -211,6 +222,7 @@ class Varied:
         found = [pair_finding(assembly, self.session, a, b) for a, b in self._rates]
         findings = [finding for finding in found if finding is not None]
         findings += [measure_finding(assembly, assembly.scene.measures[k]) for k in self._measures]
+        findings += findings_of(assembly, self.session, self._moving.pairs(assembly))
         asked = [f for f in findings if f.verdict is not Verdict.PASS or _is_telling(f)]
         return min(asked, key=lambda f: (-np.inf if f.margin is None else f.margin, f.sort_key), default=None)
 
@@ -218,7 +230,7 @@ class Varied:
         """How many pairs fall short at `value` that do not rest on the param."""
         report = Bay(self.at(value), self.session).check(moves=False)
         short = [f for f in report.findings if f.verdict in (Verdict.FAIL, Verdict.UNSURE, Verdict.NOT_CHECKED)]
-        rested = {frozenset(pair) for pair in self._rates}
+        rested = {frozenset(pair) for pair in (*self._rates, *self._moving.subjects)}
         measures = {self.at(value).scene.measures[k].name for k in self._measures}
         own = [
             f
@@ -252,6 +264,12 @@ def _is_telling(finding: Finding) -> bool:
 
 def _rests(assembly: Assembly, name: str) -> bool:
     return any(face.on for face in assembly.scene.parts[name].faces)
+
+
+def _touched_moving(odd: Sequence[str], pair: MovingPair) -> bool:
+    """The same for a pair that moves: its motions may rest on the param."""
+    moved = any(path.startswith(f"motions.{name}.") for path in odd for name in pair.motions)
+    return moved or _touched(odd, (pair.a, pair.b))
 
 
 def _touched(odd: Sequence[str], pair: tuple[str, str]) -> bool:

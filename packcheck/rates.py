@@ -12,7 +12,7 @@ from packcheck.scene.features import ANGLES
 from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Part, Shape, Sphere, Tube
 from packcheck.studies.measures import measure_finding
 
-__all__ = ["measure_rates", "pair_rate", "speed_of"]
+__all__ = ["growth", "measure_rates", "pair_rate", "speed_of"]
 
 
 def speed_of(here: Assembly, there: Assembly, name: str) -> float | None:
@@ -20,13 +20,13 @@ def speed_of(here: Assembly, there: Assembly, name: str) -> float | None:
     if name not in there.parts:
         return None
     turned = here.poses[name].rotation - there.poses[name].rotation
-    grown = _growth(here.scene.parts[name], there.scene.parts[name])
+    grown = growth(here.scene.parts[name], there.scene.parts[name])
     if np.abs(turned).max() > 1e-12 or grown is None:
         return None
     return float(np.linalg.norm(here.poses[name].translation - there.poses[name].translation)) + grown
 
 
-def _growth(here: Part, there: Part) -> float | None:
+def growth(here: Part, there: Part) -> float | None:
     """The most that the surface of a part moves in its own frame."""
     if len(here.solids) != len(there.solids):
         return None
@@ -69,7 +69,7 @@ def pair_rate(here: Assembly, there: Assembly, pair: tuple[str, str], speeds: di
     for name in pair:
         if speeds[name] is None:
             return 1.0  # not proven, but not still either
-        grown = _growth(here.scene.parts[name], there.scene.parts[name]) or 0.0
+        grown = growth(here.scene.parts[name], there.scene.parts[name]) or 0.0
         shifts.append((there.poses[name].translation - here.poses[name].translation, grown))
     (first, a), (second, b) = shifts
     apart = float(np.linalg.norm(first - second))

@@ -20,10 +20,12 @@ def size_report(size: Size, scene: Scene, *, least: bool) -> Report:
     """The answer as tables for people and machines."""
     rows: list[tuple[Cell, ...]] = [("begun at, mm", size.begun)]
     word = "least" if least else "largest"
-    rows.append((f"{word} that passes, mm", _printed(size, least)))
+    rows.append((f"{word} that passes, mm", _printed(size.value, least)))
     rows.append(("stopped by", size.stopped_by or size.refused or "nothing, as far as was looked"))
     proof = f"tried at steps, not proven: {size.unproven}" if size.unproven else "proven all the way"
     rows.append(("between", proof))
+    if size.at_rest is not None:
+        rows.append(("with everything at rest, mm", _printed(size.at_rest, least)))
     if size.beside:
         rows.append(("falls short anyway", size.beside))
     tables = [
@@ -36,12 +38,12 @@ def size_report(size: Size, scene: Scene, *, least: bool) -> Report:
     return Report(scene.path, scene.title, scene.layout, tables=tuple(tables), units=scene.units)
 
 
-def _printed(size: Size, least: bool) -> float | str:
+def _printed(value: float | None, least: bool) -> float | str:
     """The answer, rounded to the passing side."""
-    if size.value is None:
+    if value is None:
         return "none was found"
     down = np.ceil if least else np.floor
-    return float(down(size.value * 10 + (-1e-6 if least else 1e-6)) / 10)
+    return float(down(value * 10 + (-1e-6 if least else 1e-6)) / 10)
 
 
 def _rounder_table(size: Size) -> Table:

@@ -5,8 +5,10 @@ Method
 From the value in the file the param grows (with `--least`: shrinks), and every pair of parts and every measure
 that rests on it is followed. Where the param only places things, or is a plain size, and evenly so, each gap
 changes by no more than a known rate for each mm of it; so one value is asked after the other and nothing between is
-left out: the answer is proven, and 0.1 mm behind it something is missed. Otherwise values are tried at even steps,
-the crossing is halved in on, and the report says that what lies between was not proven, and why.
+left out: the answer is proven, and 0.1 mm behind it something is missed. What moves is led through all its settings
+at each value asked: a gap changes no faster than the parts, and the lines they turn about, are shifted. Otherwise
+values are tried at even steps, the crossing is halved in on, and the report says that what lies between was not
+proven, and why.
 
 More is not always worse: where the values that pass form several stretches, the first from the value in the file is
 the answer, and the others are told. A stretch narrower than the step in which failing values are passed over (a
@@ -15,9 +17,8 @@ stretch in the other direction is looked for first.
 
 Limits
 ------
-Asked at rest: what moves is not led through its motions here. Only what rests on the param is asked. What falls
-short anyway is counted and named as such. Moves of parts that the builder would make to suit are not tried; give
-two params to see what they allow each other.
+Only what rests on the param is asked. What falls short anyway is counted and named as such. Moves of parts that the
+builder would make to suit are not tried; give two params to see what they allow each other.
 
 Example
 -------
@@ -27,7 +28,7 @@ Example
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -94,6 +95,8 @@ class Size:
         Shortfalls that do not rest on the param.
     refused : str
         Why the scene does not load beyond the last value looked at.
+    at_rest : float or None
+        The answer with everything at rest, where it is another.
     """
 
     param: str
@@ -105,6 +108,7 @@ class Size:
     rounder: tuple[tuple[float, Finding | None], ...] = ()
     beside: int = 0
     refused: str = ""
+    at_rest: float | None = None
 
 
 def size_of(varied: Varied, begun: float, *, least: bool = False, to: float | None = None) -> Size:
@@ -250,7 +254,12 @@ class Asked:
 def one_size(asked: Asked) -> Report:
     """The answer for one param as a report."""
     varied = Varied(asked.written, asked.param, asked.layout)
-    size = size_of(varied, asked.scene.params[asked.param], least=asked.least, to=asked.end)
+    begun = asked.scene.params[asked.param]
+    size = size_of(varied, begun, least=asked.least, to=asked.end)
+    if asked.scene.motions:
+        still = Varied(asked.written, asked.param, asked.layout, {}, varied.session, varied.stock, still=True)
+        alone = size_of(still, begun, least=asked.least, to=asked.end).value
+        size = replace(size, at_rest=None if alone is None or alone == size.value else alone)
     return size_report(size, asked.scene, least=asked.least)
 
 

@@ -27,7 +27,7 @@ ROOMS = [
     {"assembly"},
     {"studies"},
     {"moves", "joining"},
-    {"bay", "watching", "rates", "growth", "sizes", "size_tables"},
+    {"bay", "watching", "rates", "moving_limits", "growth", "sizes", "size_tables"},
     {"places", "place_tables", "place_layout", "place_asked"},
     {"report"},
     {"viewer"},

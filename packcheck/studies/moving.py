@@ -34,7 +34,7 @@ Example
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -54,7 +54,7 @@ from packcheck.search import Answer, Outcome, Problem, decide, least
 from packcheck.studies.moving_way import Way
 from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, LIMIT_SLACK, SEARCH_BUDGET
 
-__all__ = ["ID", "run"]
+__all__ = ["ID", "findings_of", "run"]
 
 ID = "moving"
 
@@ -87,6 +87,14 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
         findings=(*look.findings, *look.closest()),
         tables=(motion_table(assembly, look.searched, look.apart, look.joints),),
     )
+
+
+def findings_of(assembly: Assembly, session: Session, pairs: Iterable[MovingPair]) -> list[Finding]:
+    """The findings of these pairs: those that fall short, and of the others the few that come closest."""
+    look = _Look(assembly, session, Sweeps(assembly))
+    for pair in pairs:
+        look.at(pair)
+    return [*look.findings, *look.closest()]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
