@@ -1,6 +1,10 @@
 """Arrangements side by side: what each comes to, what changes against the first, and which is best and why.
 
 Pure functions of reports. A finding is the same one in two reports when study, parts, rule and what moves agree.
+
+The order is that of the worst margins. Where something was not measured, or is undecided with no lower end, the
+worst margin is not known and the arrangement gets no place: it stands behind those that pass, and before those that
+surely do not if nothing of it does. One with a clash of unknown depth stands behind those whose margins are known.
 """
 
 from __future__ import annotations
@@ -8,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import count
 
 import numpy as np
 
@@ -48,14 +53,42 @@ class Alternative:
 
     @property
     def worst(self) -> Finding | None:
-        """The finding with the least margin, of those that are not alike in all that is compared.
+        """The finding with the least margin that is known, of those that are not alike in all that is compared.
 
-        One whose margin has no lower end is worse than any number.
+        Of a clash whose depth has no lower end, it is the depth proven that counts.
         """
-        asked = [
-            finding for finding in self.report.findings if _is_asked(finding) and id(finding) not in self.alike
-        ]
-        return min(asked, key=lambda finding: (_margin(finding), finding.sort_key), default=None)
+        known = [finding for finding in self._telling if _known(finding) is not None]
+        return min(known, key=lambda finding: (_known(finding), finding.sort_key), default=None)
+
+    @property
+    def open(self) -> tuple[Finding, ...]:
+        """The findings, of the same, of which nobody can say how bad they are, nor that they fall short."""
+        return tuple(f for f in self._telling if f.skipped or (f.margin is None and f.verdict is not Verdict.FAIL))
+
+    @property
+    def depthless(self) -> tuple[Finding, ...]:
+        """Those, of the same, that surely fall short with no lower end."""
+        return tuple(f for f in self._telling if not f.skipped and f.margin is None and f.verdict is Verdict.FAIL)
+
+    @property
+    def standing(self) -> float:
+        """What it is ranked by, mm or degrees: the worst margin; while something is open, no better than none."""
+        worst = None if self.worst is None else _known(self.worst)
+        least = np.inf if worst is None else worst
+        return min(least, -TELLING) if self.open or self._nothing_checked else least
+
+    @property
+    def placed(self) -> bool:
+        """Whether its worst margin is known, so that it can have a place."""
+        return not self.open and not self._nothing_checked
+
+    @property
+    def _nothing_checked(self) -> bool:
+        return self.report.verdict is Verdict.NOT_CHECKED and not self._telling
+
+    @property
+    def _telling(self) -> list[Finding]:
+        return [f for f in self.report.findings if _is_asked(f) and id(f) not in self.alike]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,10 +106,11 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Rank:
-    """A place in the order, best first, and the reason in words."""
+    """A place in the order, best first, and the reason in words; None for one whose worst margin is not known."""
 
     name: str
     reason: str
+    place: int | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -124,6 +158,16 @@ def _is_asked(finding: Finding) -> bool:
 def _margin(finding: Finding) -> float:
     margin = finding.margin
     return -np.inf if margin is None or finding.skipped else margin
+
+
+def _known(finding: Finding) -> float | None:
+    """The margin of a finding, or of one that surely falls short with no lower end what is proven to be missing."""
+    if finding.skipped:
+        return None
+    must, high = finding.limit.must, finding.high
+    if finding.margin is None and finding.verdict is Verdict.FAIL and must is not None and high is not None:
+        return high - must
+    return finding.margin
 
 
 def _changes(first: Alternative, other: Alternative) -> Iterator[Change]:
@@ -191,31 +235,44 @@ def _urgency(change: Change) -> float:
 
 
 def _ranking(alternatives: Sequence[Alternative]) -> Iterator[Rank]:
-    def best_first(alternative: Alternative) -> tuple[float, int]:
-        worst = alternative.worst
-        return (-np.inf if worst is None else -_margin(worst)), alternative.report.counts[Verdict.FAIL]
-
-    for alternative in sorted(alternatives, key=best_first):
-        yield Rank(alternative.name, _reason(alternative))
+    ordered = sorted(
+        alternatives, key=lambda one: (bool(one.depthless), -one.standing, one.report.counts[Verdict.FAIL])
+    )
+    places = count(1)
+    for alternative in ordered:
+        yield Rank(alternative.name, _reason(alternative), next(places) if alternative.placed else None)
 
 
 def _reason(alternative: Alternative) -> str:
     """Why it stands where it does: its worst finding, and how many of each verdict there are."""
     report, worst = alternative.report, alternative.worst
-    if report.verdict is Verdict.NOT_CHECKED and worst is None:
-        return "nothing was checked, which is not a pass"
+    if report.verdict is Verdict.NOT_CHECKED and not report.findings:
+        return "nothing was checked, which is not a pass, so it has no place"
     counts = [(Verdict.FAIL, "fall short"), (Verdict.UNSURE, "unsure"), (Verdict.NOT_CHECKED, "not checked")]
     counts.append((Verdict.CLOSE, "close"))
     tally = ", ".join(f"{report.counts[verdict]} {word}" for verdict, word in counts if report.counts[verdict])
     decides = "every gap is larger than all that is asked of it" if worst is None else _decider(worst)
+    if alternative.open:
+        decides = f"no place, since {_unknown(alternative.open)}{'' if worst is None else f'; else {decides}'}"
+    elif alternative.depthless and worst not in alternative.depthless:
+        decides = f"{_unknown(alternative.depthless)}; else {decides}"
     return f"{decides}; {tally or 'nothing falls short, as described in this file'}"
+
+
+def _unknown(findings: Sequence[Finding]) -> str:
+    """That it is not known how bad something is, in a few words."""
+    first = min(findings, key=lambda finding: finding.sort_key)
+    more = f", and {len(findings) - 1} more," if len(findings) > 1 else ""
+    return f"how far {' - '.join(first.subjects)} ({first.word or first.verdict}){more} falls short is not known"
 
 
 def _decider(worst: Finding) -> str:
     """The worst finding in a few words."""
     subjects, word = " - ".join(worst.subjects), worst.word or worst.verdict
-    if worst.margin is None or worst.skipped:
-        return f"{subjects} is {word}, how far is not known"
-    inside = np.floor(worst.margin * 10 + 1e-6) / 10  # never rounded to look better
+    known = _known(worst)
+    assert known is not None
+    if worst.margin is None:
+        return f"{subjects} decides: {word}, {-known:.1f} {worst.unit} short of its limit or more"
+    inside = np.floor(known * 10 + 1e-6) / 10  # never rounded to look better
     amount = f"{abs(inside):.1f} {worst.unit} {'within' if worst.margin >= 0 else 'short of'} its limit"
     return f"{subjects} decides: {word}, {'up to ' if worst.verdict is Verdict.UNSURE else ''}{amount}"

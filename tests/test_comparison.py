@@ -74,16 +74,46 @@ def alternative(name: str, *findings: Finding) -> Alternative:
     return Alternative(name, Report("bay.yaml", findings=findings), lambda _: None)
 
 
-def test_what_was_not_checked_is_never_ahead() -> None:
-    """A margin that nobody knows is worse than any that is known."""
-    short = Finding("gaps", ("a", "b"), "tight", 1.0, low=1.0, high=1.0, limit=Limit(must=10))
-    unknown = replace(short, low=None, high=None, word="not checked", skipped="broken")
-    ranking = compared([alternative("unknown", unknown), alternative("short", short), alternative("empty")]).ranking
-    assert [rank.name for rank in ranking][-1] == "unknown"
-    assert "how far is not known" in ranking[-1].reason
-    assert (
-        next(rank.reason for rank in ranking if rank.name == "empty") == "nothing was checked, which is not a pass"
-    )
+SHORT = Finding("gaps", ("a", "b"), "tight", 1.0, low=1.0, high=1.0, limit=Limit(must=10))
+UNKNOWN = replace(SHORT, low=None, high=None, word="not checked", skipped="broken")
+ENOUGH = replace(SHORT, value=12.0, low=12.0, high=12.0, word="clear")
+MAYBE = replace(SHORT, value=12.0, low=None, high=12.0, word="may clash")
+
+
+@pytest.mark.parametrize("unknown", [UNKNOWN, MAYBE])
+def test_what_is_not_known_has_no_place_between_what_passes_and_what_does_not(unknown: Finding) -> None:
+    """It is not worse than a shortfall that is proven, and not better than anything either."""
+    ranking = compared(
+        [alternative("unknown", unknown), alternative("short", SHORT), alternative("enough", ENOUGH)]
+    ).ranking
+    assert [(rank.name, rank.place) for rank in ranking] == [("enough", 1), ("unknown", None), ("short", 2)]
+    assert ranking[1].reason.startswith(f"no place, since how far a - b ({unknown.word}) falls short is not known")
+
+
+def test_what_is_not_known_beside_a_shortfall_leaves_its_order() -> None:
+    """Short of 9 mm surely, and something unknown besides: not better than 6 short, whatever the other comes to."""
+    less = replace(SHORT, value=4.0, low=4.0, high=4.0)
+    both = alternative("both", SHORT, replace(UNKNOWN, subjects=("b", "c")))
+    ranking = compared([both, alternative("less", less)]).ranking
+    assert [(rank.name, rank.place) for rank in ranking] == [("less", 1), ("both", None)]
+    assert "; else a - b decides: tight, 9.0 mm short of its limit; 1 fall short" in ranking[1].reason
+
+
+def test_nothing_checked_has_no_place() -> None:
+    ranking = compared([alternative("empty"), alternative("enough", ENOUGH)]).ranking
+    assert [(rank.name, rank.place) for rank in ranking] == [("enough", 1), ("empty", None)]
+    assert ranking[1].reason == "nothing was checked, which is not a pass, so it has no place"
+
+
+def test_a_clash_of_unknown_depth_stands_behind_what_is_known_and_counts_by_what_is_proven() -> None:
+    """Oracle: by head: 3 mm deep at the least, of 10: 13 short or more; 20 short is known, and so before it."""
+    deep = replace(SHORT, value=-3.0, low=None, high=-3.0, word="clash")
+    deeper = replace(deep, high=-4.0)
+    known = replace(SHORT, value=-10.0, low=-10.0, high=-10.0, word="clash")
+    named = {"deeper": deeper, "deep": deep, "known": known, "short": SHORT}
+    ranking = compared([alternative(name, finding) for name, finding in named.items()]).ranking
+    assert [(rank.name, rank.place) for rank in ranking] == [("short", 1), ("known", 2), ("deep", 3), ("deeper", 4)]
+    assert ranking[2].reason.startswith("a - b decides: clash, 13.0 mm short of its limit or more")
 
 
 def test_two_movements_of_one_pair_are_two_findings() -> None:

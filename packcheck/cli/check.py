@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from packcheck import __version__
+from packcheck.cli.asking import Asked, asking
 from packcheck.cli.exit_codes import exit_code
 from packcheck.cli.joints import Joinable, state_joints
 from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_no_folder, refuse_sources, write_whole
@@ -15,11 +16,8 @@ from packcheck.cli.progress import working
 
 if TYPE_CHECKING:
     from packcheck.findings import Report
-    from packcheck.scene.model import Stage
 
 __all__ = ["command"]
-
-STAGES = ("mockup", "roller", "final")
 
 JOINTS = """State pairs that look like joints as bolted_to in the scene: asks which, or WHICH is all, or
 part+part,part+part. Shows the change first; comments and order are kept."""
@@ -35,39 +33,27 @@ Exit codes:
 @click.command(
     "check", short_help="What clashes, what is tight, and which move mends it?", epilog=EPILOG, cls=Joinable
 )
-@click.argument("scene", type=click.Path())
 @click.option("--json", "form", flag_value="json", help="Print the report as JSON.")
 @click.option("--csv", "form", flag_value="csv", help="Print one line per finding, for a spreadsheet.")
-@click.option("--part", "parts", multiple=True, metavar="NAME", help="Only pairs with this part; may be repeated.")
-@click.option("--layout", metavar="NAME", help="Check this layout of the scene in place of what is written first.")
-@click.option("--stage", type=click.Choice(STAGES), help="Leave out parts that are gone by this stage.")
 @click.option(
     "--draws", type=click.IntRange(200), metavar="N", help="Draw gaps that are only likely N times, to test the +-."
 )
 @click.option("--seed", type=int, default=1, show_default=True, help="Of the draws: the same seed, the same draws.")
 @click.option("--joints", metavar="[WHICH]", help=JOINTS)
 @click.option("-q", "--quiet", is_flag=True, help="Print the verdict line only.")
-@click.option("--strict", is_flag=True, help="Let close gaps count as failing in the exit code.")
 @click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write the report there, whole or not at all.")
-@click.option("--no-cache", is_flag=True, help="Read every mesh anew.")
-@click.option("--no-moves", is_flag=True, help="Do not look for moves that would mend what falls short.")
+@asking
 @click.pass_context
 def command(
     ctx: click.Context,
     *,
-    scene: str,
+    asked: Asked,
     form: str | None,
-    parts: tuple[str, ...],
-    layout: str | None,
-    stage: Stage | None,
     draws: int | None,
     seed: int,
     joints: str | None,
     quiet: bool,
-    strict: bool,
     output: Path | None,
-    no_cache: bool,
-    no_moves: bool,
 ) -> None:
     """What clashes, what is tight, by how much, where, and which move mends it?
 
@@ -75,19 +61,17 @@ def command(
     """
     _refuse_contradictions(form, output, quiet=quiet)
     if joints is not None:
-        _refuse_beside_joints(form or output or quiet, layout)
-    import packcheck
-
+        _refuse_beside_joints(form or output or quiet, asked.layout)
     with working("reading", quietly=form is not None):
-        bay = packcheck.load(scene, layout=layout, stage=stage, use_cache=not no_cache)
+        bay = asked.bay()
     if joints is not None:
-        ctx.exit(state_joints(bay, joints, parts, strict=strict))
+        ctx.exit(state_joints(bay, joints, asked.parts, strict=asked.strict))
     refuse_sources(output, bay.sources)
-    moves = not (no_moves or (quiet and output is None))
+    moves = not (asked.no_moves or (quiet and output is None))
     with working("checking", quietly=form is not None):
-        report = bay.check(parts, moves=moves, draws=draws or 0, seed=seed)
+        report = bay.check(asked.parts, moves=moves, draws=draws or 0, seed=seed)
     _deliver(report, form, output, quiet=quiet)
-    ctx.exit(exit_code(report, strict=strict))
+    ctx.exit(exit_code(report, strict=asked.strict))
 
 
 def _refuse_contradictions(form: str | None, output: Path | None, *, quiet: bool) -> None:

@@ -2,28 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from packcheck import __version__
+from packcheck.cli.asking import STAGE, Asked
 from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
 
 if TYPE_CHECKING:
     from packcheck.bay import Bay
     from packcheck.comparison import Comparison
+    from packcheck.scene.model import Stage
 
-__all__ = ["command"]
+__all__ = ["arrangements", "command"]
 
 
 @click.command("compare", short_help="Which arrangement is best, and what changes from one to the other?")
 @click.argument("scene", type=click.Path())
 @click.argument("others", nargs=-1, metavar="[LAYOUT ...] | [OTHER.yaml]")
+@STAGE
 @click.option("--json", "form", flag_value="json", help="Print the comparison as JSON.")
 @click.option("--csv", "form", flag_value="csv", help="Print one line per change, for a spreadsheet.")
 @click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write it there, whole or not at all.")
-def command(*, scene: str, others: tuple[str, ...], form: str | None, output: Path | None) -> None:
+def command(
+    *, scene: str, others: tuple[str, ...], stage: Stage | None, form: str | None, output: Path | None
+) -> None:
     """Which layout of SCENE is best, why, and what changes from one to the other?
 
     Without LAYOUT, all layouts of the scene are held against the scene as written. With another scene file in
@@ -34,7 +41,8 @@ def command(*, scene: str, others: tuple[str, ...], form: str | None, output: Pa
     from packcheck.report.caution import CAUTION
     from packcheck.report.compared import comparison_lines
 
-    bays = _bays(scene, others)
+    asked = Asked(scene, stage=stage)
+    bays = arrangements(asked, asked.bay(), others)
     for bay in bays.values():
         refuse_sources(output, bay.assembly.scene.files)
     comparison = compared([bay.alternative(name) for name, bay in bays.items()])
@@ -48,20 +56,23 @@ def command(*, scene: str, others: tuple[str, ...], form: str | None, output: Pa
         emit_lines(lambda width: comparison_lines(comparison, width), PIPED_WIDTH)
 
 
-def _bays(scene: str, others: tuple[str, ...]) -> dict[str, Bay]:
-    """What is compared, by name, what it is held against first."""
-    import packcheck
+def arrangements(asked: Asked, bay: Bay, others: Sequence[str]) -> dict[str, Bay]:
+    """What is compared, by name: `bay`, as `asked` for, and what is held against it: other files, or layouts.
+
+    Raises click.UsageError where that is nothing, or the same again.
+    """
     from packcheck.bay import AS_WRITTEN
 
     if others and all(Path(other).suffix in (".yaml", ".yml") for other in others):
-        if len({scene, *others}) <= len(others):
+        if len({asked.scene, *others}) <= len(others):
             raise click.UsageError("a scene is compared with itself")
-        return {path: packcheck.load(path) for path in (scene, *others)}
-    bays = {AS_WRITTEN: packcheck.load(scene)}
-    layouts = others or bays[AS_WRITTEN].assembly.scene.layouts
+        return {asked.scene: bay} | {path: replace(asked, scene=path, layout=None).bay() for path in others}
+    layouts = others or [name for name in bay.assembly.scene.layouts if name != asked.layout]
     if not layouts:
-        raise click.UsageError(f"{scene} has no layouts to compare; name another scene file, or add layouts to it")
-    return bays | {layout: packcheck.load(scene, layout=layout) for layout in layouts}
+        has_none = f"{asked.scene} has no layouts to compare"
+        raise click.UsageError(f"{has_none}; name another scene file, or add layouts to it")
+    named = {layout: replace(asked, layout=layout).bay() for layout in layouts}
+    return {asked.layout or AS_WRITTEN: bay} | named
 
 
 def _written(comparison: Comparison, form: str | None) -> str:

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from packcheck.cli.asking import STAGE
 from packcheck.cli.output import OUTPUT, deliver_tables, refuse_sources
+
+if TYPE_CHECKING:
+    from packcheck.scene.model import Stage
 
 __all__ = ["command"]
 
@@ -16,11 +21,18 @@ __all__ = ["command"]
 @click.option(
     "--layout", "layouts", multiple=True, metavar="NAME", help="Weigh this layout; several are set side by side."
 )
+@STAGE
 @click.option("--part", "parts", multiple=True, metavar="NAME", help="Only the rows of this part; may be repeated.")
 @click.option("--json", "as_json", is_flag=True, help="Print the tables as JSON.")
 @click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write the tables there, whole or not at all.")
 def command(
-    *, scene: str, layouts: tuple[str, ...], parts: tuple[str, ...], as_json: bool, output: Path | None
+    *,
+    scene: str,
+    layouts: tuple[str, ...],
+    stage: Stage | None,
+    parts: tuple[str, ...],
+    as_json: bool,
+    output: Path | None,
 ) -> None:
     """What do the parts of SCENE weigh, where does the weight sit, and how much do they hold?
 
@@ -28,7 +40,7 @@ def command(
     """
     import packcheck
 
-    bays = [packcheck.load(scene, layout=layout) for layout in layouts or (None,)]
+    bays = [packcheck.load(scene, layout=layout, stage=stage) for layout in layouts or (None,)]
     refuse_sources(output, bays[0].assembly.scene.files)
     report = bays[0].weigh(parts, beside=bays[1:])
     deliver_tables(report, output, as_json=as_json)

@@ -18,6 +18,7 @@ from packcheck.report.as_text import account, details
 from packcheck.report.caution import CAUTION
 from packcheck.report.headline import headline
 from packcheck.report.measured import Measured
+from packcheck.report.page_compared import SideBySide, compared_section
 from packcheck.report.page_model import model_data, packed, thinned
 from packcheck.report.pictures.eye import Onlooker
 from packcheck.report.pictures.finding import Figure, figure
@@ -64,11 +65,18 @@ class Card:
 
 
 def as_page(
-    report: Report, model: Model, *, version: str, pictures: int = MOST_PICTURES, progress: Progress | None = None
+    report: Report,
+    model: Model,
+    *,
+    version: str,
+    pictures: int = MOST_PICTURES,
+    progress: Progress | None = None,
+    side_by_side: SideBySide | None = None,
 ) -> str:
     """The report as HTML; `pictures` cards, worst first, have pictures, and `progress` hears how many are drawn.
 
-    Same report and model, same text on one version of the libraries.
+    `side_by_side` are arrangements to be shown beside each other in a section of their own. Same report, model and
+    arrangements, same text on one version of the libraries.
     """
     findings = sorted(report.findings, key=lambda finding: finding.sort_key)
     onlooker = Onlooker(model)
@@ -84,6 +92,7 @@ def as_page(
         cards=cards,
         rows=_rows(findings[len(carded) :], len(carded) + 1, report.units),
         overview=overview(findings, model, onlooker, report.units),
+        compared=None if side_by_side is None else compared_section(side_by_side),
         tables=[_table(table) for table in report.tables],
         account=[line.text for line in account(report, WIDE)],
         caution=CAUTION,

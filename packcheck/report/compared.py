@@ -27,7 +27,18 @@ from packcheck.report.lines import Line, Style, labelled, wrapped
 from packcheck.report.measured import Measured
 from packcheck.report.tables import table_lines
 
-__all__ = ["CHANGE_COLUMNS", "comparison_csv", "comparison_json", "comparison_lines", "comparison_text"]
+__all__ = [
+    "CHANGE_COLUMNS",
+    "TITLES",
+    "change_words",
+    "comparison_csv",
+    "comparison_json",
+    "comparison_lines",
+    "comparison_text",
+    "order_words",
+    "said",
+    "side_by_side",
+]
 
 CHANGE_COLUMNS: Final = (
     *("layout", "change", "study", "part_a", "part_b", "others"),
@@ -53,11 +64,12 @@ def comparison_lines(comparison: Comparison, width: int) -> Iterator[Line]:
     first = comparison.alternatives[0]
     yield from wrapped(f"{first.report.scene}: {first.report.title}".removesuffix(": "), width, Style.QUIET)
     yield Line("")
-    yield from wrapped(_order_words(first), width, Style.STRONG)
-    for place, rank in enumerate(comparison.ranking, start=1):
-        yield from wrapped(f"{place}. {rank.name}: {rank.reason}", width, hang="   ")
+    yield from wrapped(order_words(first), width, Style.STRONG)
+    for rank in comparison.ranking:
+        place = "?" if rank.place is None else f"{rank.place}."
+        yield from wrapped(f"{place} {rank.name}: {rank.reason}", width, hang="   ")
     yield Line("")
-    yield from table_lines(_side_by_side(comparison), width)
+    yield from table_lines(side_by_side(comparison), width)
     told = dict.fromkeys(text for one in comparison.alternatives for text in one.report.unmeasured)
     for text in told:
         yield from wrapped(text, width, hang="  ")
@@ -68,13 +80,15 @@ def comparison_lines(comparison: Comparison, width: int) -> Iterator[Line]:
     yield from wrapped(CAUTION, width, Style.QUIET)
 
 
-def _order_words(first: Alternative) -> str:
+def order_words(first: Alternative) -> str:
+    """What the order is by."""
     alike = len(first.alike)
     left_out = f" ({alike} findings that are alike in all left out)" if alike else ""
     return f"Best first, by the worst margin of each{left_out}"
 
 
-def _side_by_side(comparison: Comparison) -> Table:
+def side_by_side(comparison: Comparison) -> Table:
+    """The figures of each arrangement, a row each."""
     first = comparison.alternatives[0]
     columns = (
         "layout",
@@ -125,21 +139,24 @@ def _against(name: str, first: Alternative, changes: tuple[Change, ...], width: 
 
 
 def _change(change: Change, units: str, width: int) -> Iterator[Line]:
-    by = "" if change.by is None else f": margin {_signed(change, units)}"
+    by = f": margin {words}" if (words := change_words(change, units)) else ""
     yield from wrapped(f"{' - '.join(change.subjects)}{by}", width, indent="    ", hang="      ")
     for label, finding in (("before", change.before), ("after", change.after)):
-        for line in labelled(label, _said(finding, units), width - 4):
+        for line in labelled(label, said(finding, units), width - 4):
             yield Line(f"    {line.text}", Style.QUIET)
 
 
-def _signed(change: Change, units: str) -> str:
+def change_words(change: Change, units: str) -> str:
+    """How much the margin of a finding grew or shrank; nothing where one of the two has none."""
     told = change.after or change.before
-    assert change.by is not None and told is not None
+    if change.by is None or told is None:
+        return ""
     amount = length(abs(change.by), units) if told.unit == "mm" else f"{abs(change.by):.1f} {told.unit}"
     return f"{'more' if change.by > 0 else 'less'} by {amount}"
 
 
-def _said(finding: Finding | None, units: str) -> str:
+def said(finding: Finding | None, units: str) -> str:
+    """A finding in a line, or that there is none."""
     if finding is None:
         return "not there, or farther apart than anything asked"
     said = Measured(finding, units).line() or finding.skipped
@@ -158,7 +175,9 @@ def comparison_json(comparison: Comparison, *, version: str) -> str:
         "changes": {
             name: [_change_dict(change) for change in changes] for name, changes in comparison.changes.items()
         },
-        "ranking": [{"layout": rank.name, "reason": rank.reason} for rank in comparison.ranking],
+        "ranking": [
+            {"layout": rank.name, "place": rank.place, "reason": rank.reason} for rank in comparison.ranking
+        ],
         "caution": CAUTION,
     }
     return json.dumps(made, indent=1, allow_nan=False) + "\n"

@@ -18,6 +18,7 @@ import packcheck
 from packcheck.report.as_json import as_json
 from packcheck.report.as_page import as_page
 from packcheck.surfaces import Model
+from tests.cli.running import run
 from tests.page.browsing import browser, looking_at
 from tests.report.made import finding, report
 
@@ -201,3 +202,37 @@ def test_it_prints_on_sane_pages(paper: str, size: tuple[int, int], chrome: Brow
         ink = np.array(page.render(scale=1).to_pil().convert("L")) < 200
         assert ink.any()
         assert not (ink[:14].any() or ink[-14:].any() or ink[:, :14].any() or ink[:, -14:].any())
+
+
+@pytest.fixture(scope="module")
+def beside(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The page of a scene with three layouts beside it."""
+    folder = tmp_path_factory.mktemp("beside")
+    layouts = (
+        "layouts: {" + ", ".join(f"l{k}: {{parts: {{tank: {{at: [0, {70 + k}, 0]}}}}}}" for k in range(3)) + "}"
+    )
+    (folder / "scene.yaml").write_text(f"{SCENE}{layouts}\n", encoding="utf-8")
+    page = folder / "page.html"
+    assert run("report", folder / "scene.yaml", "--compare", "-o", page).exit_code == 1
+    return page
+
+
+@pytest.mark.parametrize(("width", "columns"), [(390, 1), (1280, 2)])
+def test_layouts_beside_each_other_without_scripts(chrome: Browser, beside: Path, width: int, columns: int) -> None:
+    """On a phone one picture below the other and nothing wider than the screen; on a desk two in a row."""
+    with looking_at(chrome, beside, width=width, phone=width < 500, script=False, model=False) as page:
+        expect(page.locator("#layouts .ranking li")).to_have_count(4)
+        boxes = [figure.bounding_box() for figure in page.locator("#layouts figure").all()]
+        assert len({round(box["x"]) for box in boxes if box}) == columns
+        section = page.locator("#layouts").bounding_box()
+        assert section is not None and section["x"] >= 0 and section["x"] + section["width"] <= width
+
+
+def test_the_bay_never_covers_what_is_below(chrome: Browser, beside: Path) -> None:
+    with looking_at(chrome, beside, model=False) as page:
+        page.evaluate(
+            "document.querySelector('#layouts h3').scrollIntoView({block: 'center', behavior: 'instant'})"
+        )
+        over = """(() => { const box = document.querySelector('#layouts h3').getBoundingClientRect();
+          return document.elementFromPoint(box.x + 5, box.y + 5).closest('.bay') === null })()"""
+        assert page.evaluate(over)

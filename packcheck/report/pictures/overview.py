@@ -15,9 +15,9 @@ from packcheck.report.pictures.marks import OPEN, compass, hue, ruler
 from packcheck.report.pictures.png import png
 from packcheck.report.pictures.svg import circle, embedded, hexed, line, picture, words
 from packcheck.report.pictures.view import View, facing
-from packcheck.surfaces import INK, OTHER, Colour, Model, shade
+from packcheck.surfaces import INK, OTHER, Colour, Model, Surface, shade
 
-__all__ = ["overview", "striking"]
+__all__ = ["overview", "painted", "striking", "whole_view"]
 
 WIDTH, HEIGHT = 1200, 820  # px
 FILLED: Final = 0.94  # of the picture
@@ -31,15 +31,8 @@ def overview(findings: Sequence[Finding], model: Model, onlooker: Onlooker, unit
     """The bay as SVG, the first findings numbered; each number leads to `#finding-N`. Empty for an empty bay."""
     if not model.surfaces:
         return ""
-    view = _view(model, onlooker)
-    skins: list[Painted] = []
-    rest: list[Painted] = []
-    colours = striking(findings)
-    for surface in model.surfaces:
-        colour, stripes = colours.get(surface.name, (shade(surface.kinds), None))
-        skin = "body" in surface.kinds
-        (skins if skin else rest).append(Painted(surface, colour, stripes, SKIN if skin else 0.0))
-    shown = embedded(png(drawing(view, [rest, skins])), WIDTH, HEIGHT)
+    view = whole_view(model.surfaces, onlooker, WIDTH, HEIGHT)
+    shown = embedded(png(drawing(view, painted(model.surfaces, striking(findings)))), WIDTH, HEIGHT)
     numbers = "".join(_numbers(findings[:MOST], view))
     return picture(
         WIDTH,
@@ -52,13 +45,27 @@ def overview(findings: Sequence[Finding], model: Model, onlooker: Onlooker, unit
     )
 
 
-def _view(model: Model, onlooker: Onlooker) -> View:
+def painted(
+    surfaces: Sequence[Surface], colours: Mapping[str, tuple[Colour, Colour | None]]
+) -> tuple[list[Painted], list[Painted]]:
+    """What is drawn, then the body panels to be laid over it as glass; the others have the colour of their kind."""
+    skins: list[Painted] = []
+    rest: list[Painted] = []
+    for surface in surfaces:
+        colour, stripes = colours.get(surface.name, (shade(surface.kinds), None))
+        skin = "body" in surface.kinds
+        (skins if skin else rest).append(Painted(surface, colour, stripes, SKIN if skin else 0.0))
+    return rest, skins
+
+
+def whole_view(surfaces: Sequence[Surface], onlooker: Onlooker, width: int, height: int) -> View:
+    """A view `width` by `height` px of all surfaces, from where one stands to see the whole bay."""
     toward = onlooker.liked
     turn = facing(toward, onlooker.upright(toward), onlooker.upright(toward))
-    seen = np.concatenate([surface.vertices for surface in model.surfaces]) @ turn.T
+    seen = np.concatenate([surface.vertices for surface in surfaces]) @ turn.T
     low, high = seen.min(axis=0), seen.max(axis=0)
-    scale = FILLED / max(float((high[0] - low[0]) / WIDTH), float((high[1] - low[1]) / HEIGHT), 1e-6)
-    return View((low + high) / 2 @ turn, turn, scale, WIDTH, HEIGHT)
+    scale = FILLED / max(float((high[0] - low[0]) / width), float((high[1] - low[1]) / height), 1e-6)
+    return View((low + high) / 2 @ turn, turn, scale, width, height)
 
 
 def striking(findings: Sequence[Finding]) -> Mapping[str, tuple[Colour, Colour | None]]:
