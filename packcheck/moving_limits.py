@@ -15,6 +15,7 @@ import numpy as np
 
 from packcheck.arrays import Vector
 from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.line_slack import slack_in_motion
 from packcheck.assembly.motion_check import moving_margin
 from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs, the_pair
 from packcheck.assembly.trial import HAIR
@@ -52,7 +53,7 @@ class MovingLimits:
         sweeps = Sweeps(assembly)
         for pair in self.pairs(assembly):
             rate = self.rates[_key(pair)]
-            needed = assembly.rules.limit(pair.a, pair.b).moving + assembly.slack(pair.a, pair.b).most
+            needed = assembly.rules.limit(pair.a, pair.b).moving + slack_in_motion(assembly, pair)
             unread, beyond = assembly.beyond.between(pair.a, pair.b), rate * horizon
             if sweeps.apart(pair) > needed + unread + beyond + BOX_SLACK:
                 continue

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,7 +27,7 @@ from packcheck.scene.model import CAR, Frame, Part, Scene
 from packcheck.solids.mesh_files import MeshAccount
 from packcheck.tolerances import COVERAGE
 
-__all__ = ["Assembly", "assemble"]
+__all__ = ["Assembly", "assemble", "displaced"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -82,6 +82,13 @@ class Assembly:
         while more := {node.name for node in nodes if node.parent in hanging} - hanging:
             hanging |= more
         return frozenset(hanging)
+
+
+def displaced(assembly: Assembly, nodes: Collection[str], by: Pose) -> Assembly:
+    """The assembly with parts and frames displaced, car frame; boxes, slacks and lines are those of before."""
+    poses = {name: by @ pose if name in nodes else pose for name, pose in assembly.poses.items()}
+    parts = {name: part.at(poses[name]) if name in nodes else part for name, part in assembly.parts.items()}
+    return replace(assembly, poses=poses, parts=parts)
 
 
 def assemble(scene: Scene, *, use_cache: bool = True, stock: Stock | None = None, trust: bool = True) -> Assembly:

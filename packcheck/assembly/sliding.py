@@ -16,10 +16,11 @@ from typing import TypeAlias
 import numpy as np
 
 from packcheck.arrays import Floats
-from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.assembly import Assembly, displaced
 from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.hulls import hull_of
 from packcheck.assembly.joints import Chain, Joint, backwards
+from packcheck.assembly.line_slack import slack_in_motion
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import MovingPair, moving_pairs, swept_box
 from packcheck.assembly.trial import HAIR
@@ -87,10 +88,6 @@ class MovingGroup:
         met = others[0] if len(others) == 1 else f"{pair.a} - {pair.b}"
         return f"{met} as {' and '.join(pair.motions)} moves"
 
-    def needed(self, pair: MovingPair) -> float:
-        """The gap as drawn, mm, that the pair must keep all over its motions."""
-        return self.assembly.rules.limit(pair.a, pair.b).moving + self.assembly.slack(pair.a, pair.b).most
-
 
 @dataclass(slots=True, eq=False)
 class Slide:
@@ -99,6 +96,7 @@ class Slide:
     group: MovingGroup
     lead: Joint
     _boxes: dict[tuple[object, ...], Floats] = field(default_factory=dict)
+    _moved: dict[float, Assembly] = field(default_factory=dict)
 
     def short_at(self, pair: MovingPair, s: float) -> Outcome | None:
         """What does not prove that the pair keeps its limit with the group at `s`; None where it does."""
@@ -120,12 +118,26 @@ class Slide:
         drive = len(pair.drives)
         return max(sum(joint.drive == drive for joint in (*a, *b)) for _, a, b in self._roots(pair, 0.0, 0.0))
 
+    def needed(self, pair: MovingPair, start: float, end: float) -> float:
+        """The gap as drawn, mm, that a pair must keep, what places and lines may be off by included.
+
+        What a line that is not sure is off by grows with how far from it the part is led: most at one of the ends.
+        """
+        slack = max(slack_in_motion(self._moved_to(s), pair) for s in {start, end})
+        return self.group.assembly.rules.limit(pair.a, pair.b).moving + slack
+
+    def _moved_to(self, s: float) -> Assembly:
+        if s not in self._moved:
+            by = replace(self.lead, drive=0).pose(np.array([s]))
+            self._moved[s] = displaced(self.group.assembly, self.group.nodes, by)
+        return self._moved[s]
+
     def _asked(self, pair: MovingPair, start: float, end: float) -> tuple[MovedPair, float] | None:
         """The pair with the group anywhere from `start` to `end`, and the least gap it must keep.
 
         None where their boxes stay apart.
         """
-        assembly, roots, needed = self.group.assembly, self._roots(pair, start, end), self.group.needed(pair)
+        assembly, roots, needed = self.group.assembly, self._roots(pair, start, end), self.needed(pair, start, end)
         boxes = (
             self._swept(pair.a, pair.motions_a, [(cell, chain) for cell, chain, _ in roots]),
             self._swept(pair.b, pair.motions_b, [(cell, chain) for cell, _, chain in roots]),

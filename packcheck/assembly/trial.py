@@ -13,12 +13,12 @@ nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from packcheck.arrays import Points, Vector
-from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.assembly import Assembly, displaced
 from packcheck.assembly.tolerance import Slack
 from packcheck.data import FLEXIBLE
 from packcheck.frames import IDENTITY, Pose
@@ -69,12 +69,12 @@ class Trial:
         self.members = (part, *assembly.carried_by(part))
         self.asks = tuple(self._asked())
 
-    def margin(self, ask: Ask, displaced: Pose, beyond: float = np.inf) -> Margin:
+    def margin(self, ask: Ask, by: Pose, beyond: float = np.inf) -> Margin:
         """What is left over one limit when the group is displaced (car frame).
 
         Once it is surely more than `beyond` mm, that much is told and no more.
         """
-        member, other = self.placed(ask.member, displaced), self.assembly.parts[ask.other]
+        member, other = self.placed(ask.member, by), self.assembly.parts[ask.other]
         reach = beyond + ask.must + ask.slack.most + self.unread(ask)
         bounds = self.session.bounds(member, other, reach)
         convex = member.convex and other.convex
@@ -99,16 +99,16 @@ class Trial:
         sunk = self.session.is_sunk(member, other, allowed / 2)
         return Margin(-np.inf if sunk else allowed / 2)
 
-    def placed(self, member: str, displaced: Pose) -> Placed:
+    def placed(self, member: str, by: Pose) -> Placed:
         """A member where the displacement takes it."""
         placed = self.assembly.parts[member]
-        return placed.at(displaced @ placed.pose)
+        return placed.at(by @ placed.pose)
 
-    def undone(self, displaced: Pose) -> tuple[str, ...]:
+    def undone(self, by: Pose) -> tuple[str, ...]:
         """What the group is bolted to, or goes into, and no longer touches there."""
         others = [name for name in self.assembly.parts if name not in self.members]
         pairs = [(m, o) for m in self.members for o in others if self._held(m, o)]
-        return tuple(dict.fromkeys(o for m, o in pairs if not self._touches(m, o, displaced)))
+        return tuple(dict.fromkeys(o for m, o in pairs if not self._touches(m, o, by)))
 
     def _held(self, member: str, other: str) -> bool:
         """Whether two parts are joined, or one goes into the other and touches it as drawn."""
@@ -117,16 +117,13 @@ class Trial:
             return self._touches(member, other, IDENTITY)
         return rules.joint(member, other)
 
-    def _touches(self, member: str, other: str, displaced: Pose) -> bool:
+    def _touches(self, member: str, other: str, by: Pose) -> bool:
         touch = JOINT_GAP + self.assembly.slack(member, other).most + LIMIT_SLACK
-        return self.session.bounds(self.placed(member, displaced), self.assembly.parts[other], touch).low < touch
+        return self.session.bounds(self.placed(member, by), self.assembly.parts[other], touch).low < touch
 
-    def moved(self, displaced: Pose) -> Assembly:
+    def moved(self, by: Pose) -> Assembly:
         """The assembly with the group displaced, for measures; boxes are those of before."""
-        group = self.nodes
-        poses = {name: displaced @ pose if name in group else pose for name, pose in self.assembly.poses.items()}
-        parts = {name: part.at(poses[name]) for name, part in self.assembly.parts.items()}
-        return replace(self.assembly, poses=poses, parts=parts)
+        return displaced(self.assembly, self.nodes, by)
 
     @property
     def nodes(self) -> frozenset[str]:

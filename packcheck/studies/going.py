@@ -73,7 +73,7 @@ class Way:
         short = self.slide.short_at(pair, s)
         if short is None:
             return 0.0, 0.0
-        missing = self.slide.group.needed(pair) - LIMIT_SLACK - short.high
+        missing = self.slide.needed(pair, s, s) - LIMIT_SLACK - short.high
         return -1.0, max(0.0, missing / self.slide.leads(pair)) if self.along is not None else 0.0
 
     def _rate(self, assembly: Assembly, measure: Measure) -> tuple[float, float]:

@@ -199,3 +199,13 @@ def test_random_swings_hold_before_and_behind(seed: int) -> None:
         if way.unit == "mm":
             confirm(made, "it", way)
     assert stopped
+
+
+def test_a_line_that_is_not_sure_takes_its_share() -> None:
+    """Oracle: the check itself: a hinge on a frame good to 3 mm swings a ball towards the part, and takes some."""
+    sure = arm(100)
+    frames = {"pin": Frame("pin", tolerance=(3.0, 3.0, 3.0))}
+    loose = replace(sure, frames=frames, motions={"swings": hinged("ball", to=90.0, frame="pin")})
+    way = found(loose)["aft"]
+    assert way.free < found(sure)["aft"].free - 2
+    confirm(loose, "it", way)
