@@ -1,5 +1,7 @@
 """A report as CSV: one line per finding, for a spreadsheet; of a row of repeated parts, the worst.
 
+Behind the findings, a line for each pair not measured on purpose: its verdict is empty, and skipped says why.
+
 Columns
 -------
 study, verdict, word    which study found it, what it comes to, the trade's word
@@ -57,6 +59,9 @@ def as_csv(report: Report) -> str:
     for finding in sorted(worst_of_rows(report).findings, key=lambda finding: finding.sort_key):
         cells = _names(finding) | _numbers(finding) | _reasons(finding)
         writer.writerow([cells[column] for column in COLUMNS])
+    for text in report.unmeasured:
+        cells = {"study": "gaps", "word": "not measured", "skipped": csv_text(text)}
+        writer.writerow([cells.get(column, "") for column in COLUMNS])
     return out.getvalue()
 
 

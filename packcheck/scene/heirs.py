@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from packcheck.errors import Fault
+from packcheck.scene.directions import FACES, OPPOSITE, WORDS, split_word
 from packcheck.scene.document import RawScene
 from packcheck.scene.hints import joined, nearest
+from packcheck.scene.model import Direction
 from packcheck.scene.names import described
 from packcheck.scene.nodes import Entry, ListNode, MapNode, Node, ScalarNode, Text
 from packcheck.scene.resting import REST_WORDS
 from packcheck.scene.shapes import SHAPES
 from packcheck.scene.sizes import BY_FACES
-from packcheck.scene.sizing import PAIRS
 from packcheck.scene.written import texts_of
 
 __all__ = ["Heirs", "mirrored_part"]
@@ -21,7 +22,6 @@ __all__ = ["Heirs", "mirrored_part"]
 _ITS_OWN: Final = ("like", "template", "mirror_of", "repeat", "note")
 """Keys that are never taken from another part."""
 
-_ACROSS: Final = {a: b for pair in PAIRS for a, b in (pair, pair[::-1])}
 _SHAPES: Final = (*SHAPES, "solids")
 _PLACES: Final = ("at", "turn", "anchor", "faces")
 
@@ -169,18 +169,56 @@ def _overlaid(base: Mapping[str, Entry], own: Mapping[str, Entry]) -> dict[str, 
 
 
 def _faces_merged(base: Entry, own: Entry, *, sized: bool) -> Entry:
-    """Faces of its own over those it takes. One of its own replaces the opposite one, and null drops a face.
+    """Faces of its own over those it takes, and null drops a face.
 
-    A part `sized` by its faces keeps both of a pair.
+    One of its own replaces the opposite one and the middle between them, and a middle of its own replaces both; a
+    part `sized` by its faces keeps the opposite one, or the middle.
     """
     if not isinstance(own.node, MapNode) or not isinstance(base.node, MapNode):
         return own
     dropped = {face for face, entry in own.node.entries.items() if face in base.node.entries and _null(entry.node)}
     given = own.node.entries.keys() - dropped
-    replaced = set() if sized else {other for face, other in _ACROSS.items() if face in given}
+    ways = {FACES[face] for face in FACES if face in given}
+    middle_ways = _ways_of(own.node.get("middle"))
+    replaced: set[str] = set()
+    if not sized:
+        replaced = {face for face, way in FACES.items() if OPPOSITE[way] in ways or _along(way, middle_ways)}
     kept = {face: entry for face, entry in base.node.entries.items() if face not in replaced}
     both = {face: entry for face, entry in {**kept, **own.node.entries}.items() if face not in dropped}
+    middle = base.node.entries.get("middle")
+    if middle is not None and "middle" not in dropped:
+        both = _with_middle(both, middle, own.node.entries.get("middle"), [] if sized else list(ways))
     return Entry(own.mark, MapNode(own.node.mark, both))
+
+
+def _with_middle(
+    faces: Mapping[str, Entry], base: Entry, own: Entry | None, ways: Sequence[Direction]
+) -> dict[str, Entry]:
+    """The faces with what is left of a middle that is taken over: the axes on which nothing else was given."""
+    taken = [*ways, *_ways_of(own.node if own else None)]
+    kept: list[Node] = [
+        ScalarNode(text.mark, text) for text in texts_of(base.node) if not _along(_way_of(text), taken)
+    ]
+    added = [] if own is None else own.node.items if isinstance(own.node, ListNode) else [own.node]
+    without = {face: entry for face, entry in faces.items() if face != "middle"}
+    if not kept and not added:
+        return without
+    place = own or base
+    return {**without, "middle": Entry(place.mark, ListNode(place.node.mark, [*kept, *added]))}
+
+
+def _ways_of(middle: Node | None) -> list[Direction]:
+    return [way for text in texts_of(middle) if (way := _way_of(text))]
+
+
+def _way_of(text: Text) -> Direction | None:
+    """The direction that the word behind a length stands for."""
+    return WORDS.get(split_word(text)[1])
+
+
+def _along(way: Direction | None, ways: Sequence[Direction]) -> bool:
+    """Whether a direction lies along the same axis as one of some others."""
+    return way is not None and bool({way, OPPOSITE[way]} & set(ways))
 
 
 def _null(node: Node) -> bool:

@@ -17,6 +17,7 @@ from packcheck.scene.surveying import Survey
 __all__ = ["scene_schema"]
 
 _LENGTH = {"type": ["number", "string"]}
+_EMPTY: dict[str, Any] = {"enum": [None]}
 
 
 def scene_schema() -> dict[str, Any]:
@@ -29,7 +30,7 @@ def scene_schema() -> dict[str, Any]:
     _told_apart(schema)
     for key in ROUND:
         kinds[key.capitalize()]["oneOf"] = [{"required": ["length"]}, {"required": ["from", "to"]}]
-    kinds[Part.__name__]["allOf"] = [_not_both("faces", key) for key in ("at", "anchor")]
+    kinds[Part.__name__]["allOf"] = [*(_not_both("faces", key) for key in ("at", "anchor")), _no_face_dropped()]
     kinds[TurnWords.__name__]["allOf"] = [_not_both(*pair) for pair in CONTRARY]
     kinds[Faces.__name__]["anyOf"] = _one_of((*FACES, "middle"))
     rule = kinds["Rule"]["properties"]
@@ -45,7 +46,23 @@ def scene_schema() -> dict[str, Any]:
     survey = kinds[Survey.__name__]["properties"]
     for key in ("points", "place"):
         survey[key]["additionalProperties"] = _or_nothing(survey[key]["additionalProperties"])
-    return _without_null(schema)  # type: ignore[no-any-return]
+    made: dict[str, Any] = _without_null(schema)
+    _let_faces_be_dropped(made["$defs"][Faces.__name__]["properties"])
+    return made
+
+
+def _let_faces_be_dropped(faces: dict[str, Any]) -> None:
+    """A face may be left empty, which drops it; `_no_face_dropped` keeps that to copies."""
+    for name in (*FACES, "middle"):
+        faces[name] = {"description": faces[name]["description"], "if": _EMPTY, "else": faces[name]}
+
+
+def _no_face_dropped() -> dict[str, Any]:
+    """Only a part like another has a face that could be dropped."""
+    return {
+        "if": {"not": {"required": ["like"]}},
+        "then": {"properties": {"faces": {"additionalProperties": {"not": _EMPTY}}}},
+    }
 
 
 def _without_shape() -> dict[str, Any]:

@@ -11,9 +11,10 @@ Columns, in any order; only `name` must be there:
     bottom_diameter, top_diameter   of a cone
     lies                        which way something round lies: aft, left, up (or x, y, z); empty: up
     front, rear, left, right, bottom, top           where its faces stand, as in `faces`: 60 aft
+    middle                      where its middle stands: 190 up; on several axes with / between them
     nose_up, nose_down, lean_left, lean_right, swing_left, swing_right      its turn, degrees
 
-A size left empty between two faces that are given is what lies between them.
+A size left empty between two faces that are given, or a face and the middle, is what lies between them.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from typing import Final
 
 from packcheck.errors import Fault, SourceMark
 from packcheck.scene.cells import Cell, cells_of
-from packcheck.scene.directions import AXIS_NAMES, FACES, TURNS, WORDS, Ways, axis_of
+from packcheck.scene.directions import AXIS_NAMES, FACES, TURNS, WORDS, Ways, axis_of, split_word
 from packcheck.scene.files import Contents, Document, content_of, decoded, digest
 from packcheck.scene.hints import nearest
 from packcheck.scene.nodes import NUMBER, Entry, ListNode, MapNode, Node, Number, ScalarNode, Text
@@ -57,7 +58,7 @@ _BOX: Final = (
 )
 
 COLUMNS: Final = (
-    *("name", "kind", "in", "shape", *_SIZES, "lies", *FACES, *TURNS),
+    *("name", "kind", "in", "shape", *_SIZES, "lies", *FACES, "middle", *TURNS),
     *(column for column in (*_PLAIN, "bolted_to", "goes_into") if column != "in"),
 )
 """Every column that a table may have."""
@@ -160,6 +161,8 @@ class _Table:
         entries |= {key: _listed(cells[key]) for key in _LISTS if key in cells}
         for key, group in (("faces", FACES), ("turn", TURNS)):
             given = {column: _entry(cells[column]) for column in group if column in cells}
+            if key == "faces" and "middle" in cells:
+                given["middle"] = _listed(cells["middle"])
             if given:
                 first = next(iter(given.values())).mark
                 entries[key] = Entry(first, MapNode(first, given))
@@ -227,12 +230,18 @@ class _Table:
     def _size(self, name: Cell, column: str, cells: Mapping[str, Cell], faces: tuple[str, ...]) -> ScalarNode:
         if column in cells:
             return _scalar(cells[column])
-        if faces and all(face in cells for face in faces):
+        if faces and (all(face in cells for face in faces) or self._from_middle(cells, faces)):
             return ScalarNode(name.mark, Text(BY_FACES, name.mark))
         between = f", or both {' and '.join(faces)}" if faces else ""
         said = column.replace("_", " ")
         self._fault(name.mark, f"part {name.text!r}: {said} is empty, needs a size{between}")
         return ScalarNode(name.mark, Number("1", name.mark))
+
+    def _from_middle(self, cells: Mapping[str, Cell], faces: tuple[str, ...]) -> bool:
+        """Whether one of two opposite faces is given, and the middle on their axis."""
+        words = [split_word(text)[1] for text in cells["middle"].text.split("/")] if "middle" in cells else []
+        ways = {WORDS[word] for word in words if word in WORDS}
+        return any(face in cells for face in faces) and any(FACES[face] in ways for face in faces)  # type: ignore[index]
 
 
 def _told_by_sizes(cells: Mapping[str, Cell]) -> str:

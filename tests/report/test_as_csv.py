@@ -72,6 +72,12 @@ def test_further_parts_share_one_column() -> None:
     assert (row["part_a"], row["part_b"], row["others"]) == ("a", "b", "c; d")
 
 
+def test_what_is_not_measured_on_purpose_has_a_line() -> None:
+    told = "shaft goes into gearbox: not measured, as the file says"
+    *_, row = rows(as_csv(replace(report(CLASH), unmeasured=(told,))))
+    assert (row["verdict"], row["word"], row["skipped"]) == ("", "not measured", told)
+
+
 @pytest.mark.parametrize("column", COLUMNS)
 def test_every_column_is_documented(column: str) -> None:
     header = (module.__doc__ or "").split("-------\n")[1]

@@ -70,6 +70,30 @@ def test_a_face_of_its_own_takes_the_place_of_the_opposite_one(tmp_path: Path) -
     )
 
 
+def test_a_middle_and_the_faces_of_its_axis_take_each_others_place(tmp_path: Path) -> None:
+    assert_same(
+        tmp_path,
+        "parts:\n"
+        "  a: {box: [40, 20, 10], faces: {middle: [190 aft, 30 up], left: 5 left}}\n"
+        "  b: {like: a, faces: {front: 210 aft}}\n"
+        "  c: {like: a, faces: {bottom: 3, rear: 530 aft}}\n"
+        "  d: {like: a, faces: {middle: 40 right}}\n"
+        "  e: {like: a, faces: {middle: [7 fore, 9 down]}}\n"
+        "  f: {like: a, faces: {middle: null, top: 9 up}}\n"
+        "  g: {box: [faces, 20, 10], faces: {middle: 190 aft, front: 150 aft}}\n"
+        "  h: {like: g, faces: {front: 160 aft}}\n",
+        "parts:\n"
+        "  a: {box: [40, 20, 10], faces: {middle: [190 aft, 30 up], left: 5 left}}\n"
+        "  b: {box: [40, 20, 10], faces: {middle: 30 up, left: 5 left, front: 210 aft}}\n"
+        "  c: {box: [40, 20, 10], faces: {left: 5 left, bottom: 3, rear: 530 aft}}\n"
+        "  d: {box: [40, 20, 10], faces: {middle: [190 aft, 30 up, 40 right]}}\n"
+        "  e: {box: [40, 20, 10], faces: {left: 5 left, middle: [7 fore, 9 down]}}\n"
+        "  f: {box: [40, 20, 10], faces: {left: 5 left, top: 9 up}}\n"
+        "  g: {box: [80, 20, 10], faces: {middle: 190 aft, front: 150 aft}}\n"
+        "  h: {box: [60, 20, 10], faces: {middle: 190 aft, front: 160 aft}}\n",
+    )
+
+
 def test_a_row_is_its_members_one_step_apart(tmp_path: Path) -> None:
     assert_same(
         tmp_path,

@@ -96,6 +96,16 @@ def test_how_all_else_is_known_is_a_word_or_a_map(known: str) -> None:
     assert told(f"packcheck: 1\nknown: {known}\nparts: {{a: {{box: [1, 1, 1]}}}}") == []
 
 
+def test_a_copy_drops_a_face_and_only_a_copy() -> None:
+    copy = "parts: {a: {box: [1, 1, 1], faces: {front: 1}}, b: {like: a, faces: {front: null, middle: 3 aft}}}"
+    assert told(f"packcheck: 1\n{copy}") == []
+    assert told(f"packcheck: 1\n{copy}\nlayouts: {{l: {{parts: {{a: {{faces: {{front: null}}}}}}}}}}") == []
+    assert told("packcheck: 1\nparts: {a: {box: [1, 1, 1], faces: {front: null, top: 3}}}") == [
+        "$.parts.a.faces.front"
+    ]
+    assert told("packcheck: 1\nparts: {b: {like: a, faces: {front: [1]}}}") == ["$.parts.b.faces.front"]
+
+
 def test_keys_carry_descriptions_for_hovers() -> None:
     part = SCHEMA["$defs"]["Part"]["properties"]
     assert "suggested move" in part["fixed"]["description"]

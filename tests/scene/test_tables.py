@@ -41,6 +41,23 @@ def told(folder: Path, text: str, *, scene: str = "parts_from: parts.csv\n") -> 
     return sorted(said, key=lambda line: [int(part) for part in line.split(":")[1:3]])
 
 
+def test_a_middle_on_one_axis_or_several_and_a_size_from_it(tmp_path: Path) -> None:
+    """Oracle: the parts written out in a scene."""
+    made = table(
+        tmp_path,
+        "name,shape,length,width,height,diameter,middle,front,bottom\n"
+        "pump,box,40,78,90,,190 up / 5 left,60 aft,\n"
+        "tank,box,,78,90,,300 aft,250 aft,0\n",
+    )
+    meant = scene_of(
+        tmp_path,
+        "parts:\n"
+        "  pump: {box: [40, 78, 90], faces: {front: 60 aft, middle: [190 up, 5 left]}}\n"
+        "  tank: {box: [faces, 78, 90], faces: {front: 250 aft, bottom: 0, middle: 300 aft}}\n",
+    )
+    assert made == bare(dict(meant.parts))
+
+
 def test_a_table_is_the_parts_it_lists(tmp_path: Path) -> None:
     """Oracle: the parts written out in a scene."""
     made = table(
