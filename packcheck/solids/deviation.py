@@ -26,7 +26,7 @@ import numpy as np
 from packcheck.arrays import Faces, Floats, Points
 from packcheck.solids.topology import Flags
 
-__all__ = ["Nearest", "point_triangle_distances", "strays"]
+__all__ = ["MOST_PIECES", "Nearest", "TooMuchWork", "point_triangle_distances", "strays"]
 
 Nearest: TypeAlias = Callable[[Points], tuple[Floats, Faces]]
 """Distance (n,) from points (n, 3) to a surface, and the face (n,) of it that is nearest."""
@@ -43,8 +43,23 @@ _FLAT: Final = 1e-12
 _MOST: Final = 40
 """Pieces for each triangle of either surface before the limit is given up."""
 
+MOST_PIECES: Final = 5_000_000
+"""The same in all: about a minute of work."""
 
-def strays(vertices: Points, faces: Faces, corners: Floats, nearest: Nearest, limit: float) -> float | None:
+
+class TooMuchWork(Exception):  # noqa: N818 - no error of anybody's
+    """No proof was reached with so much work; whether the limit is kept is not known."""
+
+
+def strays(
+    vertices: Points,
+    faces: Faces,
+    corners: Floats,
+    nearest: Nearest,
+    limit: float,
+    *,
+    most: int = MOST_PIECES,
+) -> float | None:
     """How far, at the most, does a surface stray from another? None unless that is proven to be within `limit`.
 
     Parameters
@@ -57,19 +72,28 @@ def strays(vertices: Points, faces: Faces, corners: Floats, nearest: Nearest, li
         Hints: which of those triangles is nearest to a point. Asked seldom, for many points at once.
     limit : float
         mm.
+    most : int
+        Pieces that may be looked at in all.
 
     Returns
     -------
     float or None
         An upper bound of the one-sided Hausdorff distance, mm.
+
+    Raises
+    ------
+    TooMuchWork
+        When there are more pieces.
     """
     apart, hints = nearest(np.concatenate([vertices, vertices[faces].mean(axis=1)]))
     pieces = _Pieces(vertices[faces], hints[: len(vertices)][faces], hints[len(vertices) :])
     left, worst = _MOST * (len(faces) + len(corners)), 0.0
     while len(pieces.triangles):
-        left -= len(pieces.triangles)
+        left, most = left - len(pieces.triangles), most - len(pieces.triangles)
         if left < 0 or apart.max() > limit:
             return None
+        if most < 0:
+            raise TooMuchWork
         bounds = _heights(pieces.triangles, corners[pieces.middles]).max(axis=1)
         worst = max(worst, float(bounds[bounds <= limit].max(initial=0.0)))
         pieces = pieces.only(bounds > limit)

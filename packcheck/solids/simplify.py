@@ -15,7 +15,7 @@ import numpy as np
 
 from packcheck.arrays import Faces, Floats, Points, frozen, frozen_faces
 from packcheck.solids.coherent import coherent_order
-from packcheck.solids.deviation import Nearest, strays
+from packcheck.solids.deviation import MOST_PIECES, Nearest, TooMuchWork, strays
 from packcheck.solids.formats.gate import RefusedError
 from packcheck.solids.solid import Solid
 from packcheck.solids.topology import edges_of
@@ -26,6 +26,9 @@ INSTALL: Final = 'in the folder of packcheck run  pip install ".[scan]"'
 
 _SHARES: Final = (0.01, 0.02, 0.04, 0.08, 0.15, 0.25, 0.4, 0.6, 0.8)
 """Of the triangles: what is tried, least first."""
+
+_TRIALS: Final = 2
+"""Without a proof, before it is given up: the more triangles stay, the easier is the proof, but the longer, too."""
 
 _ROOM: Final = 0.75
 """Of the limit: what the corners may be off for a proof to be tried; nearer to it, a proof takes long."""
@@ -41,7 +44,10 @@ def simplified(solid: Solid, limit: float) -> tuple[Solid, str]:
     """
     if any(find_spec(name) is None for name in ("fast_simplification", "igl")):
         raise RefusedError("cannot be simplified: the extra for scans is not installed", mend=INSTALL)
-    found = fewer(solid.vertices, solid.faces, limit)
+    try:
+        found = fewer(solid.vertices, solid.faces, limit)
+    except TooMuchWork:
+        return solid, f"not simplified: {limit:g} mm takes too much work to prove; crop it, or allow more"
     if found is None:
         return solid, f"not simplified: no fewer triangles stay within {limit:g} mm"
     vertices, faces, error = found
@@ -57,14 +63,22 @@ def simplified(solid: Solid, limit: float) -> tuple[Solid, str]:
     return made, words
 
 
-def fewer(vertices: Points, faces: Faces, limit: float) -> tuple[Points, Faces, float] | None:
+def fewer(
+    vertices: Points, faces: Faces, limit: float, *, most: int = MOST_PIECES
+) -> tuple[Points, Faces, float] | None:
     """The fewest triangles found that stray no more than `limit` mm, either way; None when none do.
 
     Returns
     -------
     tuple or None
         Vertices (n, 3) and faces (m, 3), closed where the original is; the proven bound of the distance, mm.
+
+    Raises
+    ------
+    TooMuchWork
+        When two trials in a row came to no proof with `most` pieces looked at.
     """
+    toils = 0
     closed = edges_of(faces).balanced
     onto_original = _nearest(vertices, faces)
     for share in _SHARES:
@@ -74,8 +88,14 @@ def fewer(vertices: Points, faces: Faces, limit: float) -> tuple[Points, Faces, 
         onto_fewer = _nearest(points, triangles)
         if max(onto_fewer(vertices)[0].max(), onto_original(points)[0].max()) > _ROOM * limit:
             continue
-        missing = strays(vertices, faces, points[triangles], onto_fewer, limit)
-        added = None if missing is None else strays(points, triangles, vertices[faces], onto_original, limit)
+        try:
+            missing = strays(vertices, faces, points[triangles], onto_fewer, limit, most=most)
+            added = strays(points, triangles, vertices[faces], onto_original, limit, most=most)
+        except TooMuchWork:
+            toils += 1
+            if toils == _TRIALS:
+                raise
+            continue
         if missing is not None and added is not None:
             return points, triangles, max(missing, added)
     return None

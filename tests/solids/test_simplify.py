@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +16,7 @@ from packcheck.frames import Pose, turn_matrix
 from packcheck.proximity.pairs import Body as Prepared
 from packcheck.proximity.pairs import pair_gap
 from packcheck.scene.model import Mesh
+from packcheck.solids import simplify
 from packcheck.solids.formats.gate import RefusedError
 from packcheck.solids.mesh_files import read_mesh
 from packcheck.solids.mesh_reading import made
@@ -191,3 +193,17 @@ def test_simplified_and_original_agree_within_what_is_stated() -> None:
 def test_no_false_clear_in_ten_thousand_pairs() -> None:
     """Oracle: brute force over all triangles of the originals."""
     assert campaign(10_000, 7) == []
+
+
+def test_a_proof_that_takes_too_much_work_is_given_up_in_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Oracle: a count: the 3600 triangles of the ring alone are more pieces than may be looked at.
+
+    The mends that the words name work: less of it, or a limit that is easier to prove.
+    """
+    monkeypatch.setattr(simplify, "fewer", partial(fewer, most=5000))
+    solid, words = simplify.simplified(solid_of(torus(60, 20, 60, 30)), 0.3)
+    assert words == "not simplified: 0.3 mm takes too much work to prove; crop it, or allow more"
+    assert (len(solid.faces), solid.error) == (3600, 0.0)
+    assert "simplified from 3600 to" in simplify.simplified(solid_of(torus(60, 20, 60, 30)), 5.0)[1]
+    less_of_it = torus(60, 20, 60, 30)[0], torus(60, 20, 60, 30)[1][:300]
+    assert "simplified from 300 to" in simplify.simplified(solid_of(less_of_it), 0.3)[1]
