@@ -42,7 +42,11 @@ def _map_table(found: Places, assembly: Assembly) -> Table:
     carried = assembly.carried_by(found.part)
     title = f"Places for the middle of {found.part}" + (f", with {', '.join(carried)}" if carried else "")
     columns = ("turn", f"fits, {unit}", "does not", "undecided", "pockets", "cell")
-    note = "Proven, at rest: nothing is missed anywhere in what fits, and something everywhere in what does not."
+    note = (
+        "Proven, whatever moves past: nowhere in what fits is a limit missed, everywhere in what does not one is."
+    )
+    if untold := dict.fromkeys(motion for one in found.regions for motion in one.untold):
+        note += f" What {', '.join(untold)} does to the part itself counts for the places below, not for the map."
     return Table("place", title, columns, tuple(rows), note)
 
 

@@ -6,7 +6,8 @@ The part, with all that hangs on it, is shifted about in a box, turned in each o
 where the middle of its own box stands, along the car's axes. The box of places is cut into cells no larger than
 `--cell`:
 
-    fits            wherever in the cell its middle stands, no gap of it comes under its limit
+    fits            wherever in the cell its middle stands, no gap of it comes under its limit, nor under the moving
+                    limit of whatever moves past it, all over the motion
     does not fit    wherever it stands in the cell, a limit is missed, or tolerances leave it unsure
     undecided       neither is proven for the whole cell: smaller cells tell more
 
@@ -27,8 +28,8 @@ that frame, or of that part's surface: as far as a bracket is to reach.
 
 Limits
 ------
-The map is of gaps at rest: what moves, and measures, count for the places proposed but not for the cells. How the
-part would get there is not asked.
+Measures, and motions of the part itself, count for the places proposed but not for the cells. How the part would
+get there is not asked.
 
 Example
 -------

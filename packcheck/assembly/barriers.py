@@ -17,9 +17,9 @@ from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from packcheck.arrays import Floats, Points, Vector, frozen
+from packcheck.assembly.pieces import planes_between, triangles_reach
 from packcheck.assembly.trial import HAIR, Ask, Trial
 from packcheck.frames import Pose
 from packcheck.proximity import Placed
@@ -28,14 +28,11 @@ from packcheck.solids.sampling import sampled
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import LIMIT_SLACK
 
-__all__ = ["Shifted", "barrier", "nearness"]
+__all__ = ["Shifted", "barrier", "blockers_between", "directions", "may_hold", "nearness"]
 
 _SHARE: Final = 0.08  # of a cell: how far a curved barrier may be off between two directions
 _FEWEST: Final = 100  # directions
 _MOST: Final = 1600
-_PATCH: Final = 16  # triangles in the finest patches
-_BUNDLE: Final = 8  # such patches in a larger one: what is near that is asked of them
-_CLOSEST: Final = 1e-3  # mm; solids that are not convex are proven apart, or nothing is proven of them
 _LOOKS: Final = 27  # points of a part from which the nearest points of another are looked for
 _ROUGH: Final = 40  # directions, besides the first 26, of a polytope with few faces
 _CROWD: Final = 0.35  # of a cell: the spacing of points on what is not convex
@@ -79,34 +76,40 @@ class Shifted:
         return self._crowds[key]
 
 
-def barrier(shifted: Shifted, ask: Ask) -> Barrier:
-    """What one limit leaves of the positions: clear where it is surely kept, blocked where it surely is not."""
+def barrier(shifted: Shifted, ask: Ask, likely: float = 0.0) -> Barrier:
+    """What one limit leaves of the positions: clear where it is surely kept, blocked where it surely is not.
+
+    `likely` mm is on top of the slack, for what is only likely to be where it is said to be.
+    """
     member, other = shifted.member(ask.member), shifted.trial.assembly.parts[ask.other]
     convex = member.convex and other.convex
-    unread = shifted.trial.unread(ask)
-    needed = ask.must - LIMIT_SLACK + HAIR + unread + (ask.slack.ball if convex else ask.slack.most)
-    planes = [_planes(shifted, member, other, needed, ask.slack.boxes if convex else None)]
+    needed = ask.must - LIMIT_SLACK + HAIR + shifted.trial.unread(ask) + likely
+    needed += ask.slack.ball if convex else ask.slack.most
+    ways = directions(shifted, (member, other), needed)
+    planes = [planes_between(ways, member, [other], needed, boxes=ask.slack.boxes if convex else None)]
     planes += _boxes_apart(member, other)
     short = ask.must + ask.slack.ball - LIMIT_SLACK - HAIR
-    holds = not convex and any(solid.closed for solid in (*member.solids, *other.solids))
-    blockers = () if ask.joint and not convex else tuple(_blockers(shifted, member, other, short))
-    return Barrier(planes, blockers, holds)
+    blockers = () if ask.joint and not convex else tuple(blockers_between(shifted, member, other, short))
+    return Barrier(planes, blockers, may_hold(member, other))
+
+
+def may_hold(a: Placed, b: Placed) -> bool:
+    """Whether one of two parts can hold the other without touching its surface, for all that planes tell."""
+    return not (a.convex and b.convex) and any(solid.closed for solid in (*a.solids, *b.solids))
 
 
 def nearness(shifted: Shifted, other: Placed, reach: float) -> Barrier:
     """Clear where no part of the group can be within `reach` mm of another, blocked where it surely is."""
     member = shifted.member(shifted.trial.part)
-    return Barrier(
-        [_planes(shifted, member, other, reach + HAIR, None)],
-        tuple(_blockers(shifted, member, other, reach - HAIR)),
-    )
+    planes = planes_between(directions(shifted, (member, other), reach), member, [other], reach + HAIR)
+    return Barrier([planes], tuple(blockers_between(shifted, member, other, reach - HAIR)))
 
 
-def _directions(shifted: Shifted, a: Placed, b: Placed, needed: float) -> Points:
+def directions(shifted: Shifted, pair: tuple[Placed, Placed], needed: float) -> Points:
     """Directions close enough for the curves of two solids, and square to their flat faces."""
-    reach = max(needed, 0.0) + 0.25 * sum(float(np.linalg.norm(np.subtract(*placed.box()))) for placed in (a, b))
+    reach = max(needed, 0.0) + 0.25 * sum(float(np.linalg.norm(np.subtract(*placed.box()))) for placed in pair)
     count = int(np.clip(2.8 * reach / (_SHARE * shifted.cell), _FEWEST, _MOST))
-    flats = [_flat_normals(solid) @ placed.pose.rotation.T for placed in (a, b) for solid in placed.solids]
+    flats = [_flat_normals(solid) @ placed.pose.rotation.T for placed in pair for solid in placed.solids]
     return np.vstack([spread_directions(count), np.unique(np.vstack([*flats, *(-flat for flat in flats)]), axis=0)])
 
 
@@ -120,90 +123,6 @@ def _flat_normals(solid: Solid) -> Points:
     real = lengths > 1e-9
     found: Points = np.unique(np.round(crossed[real] / lengths[real, None], 9), axis=0)
     return found if len(found) <= 128 else np.empty((0, 3))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Pieces:
-    """How far the pieces of a part reach along directions, (p, n) mm, and of which larger piece each is a part."""
-
-    reach: Floats
-    parents: npt.NDArray[np.int64]
-
-
-def _planes(shifted: Shifted, a: Placed, b: Placed, needed: float, boxes: Floats | None) -> Planes:
-    """The planes that clear `b` of `a`, whole parts first, then solids, then patches of what is not convex.
-
-    `boxes`: of two convex parts, how each may be shifted off its place; along a direction only that counts.
-    """
-    ways = _directions(shifted, a, b, needed)
-    grown = 0.0 if boxes is None else np.abs(boxes @ ways.T).sum(axis=(0, 1))
-    steps_a, steps_b = _steps(a, -ways), _steps(b, ways)
-    least = needed if boxes is not None else max(needed, _CLOSEST + _errors(a) + _errors(b))
-    planes: Planes | None = None
-    for k in range(max(len(steps_a), len(steps_b)) - 1, -1, -1):
-        of_a, of_b = steps_a[min(k, len(steps_a) - 1)], steps_b[min(k, len(steps_b) - 1)]
-        heights = (of_a.reach[:, None] + of_b.reach[None]).reshape(-1, len(ways)) + least + grown
-        stays_a, stays_b = k >= len(steps_a), k >= len(steps_b)
-        up_a = np.arange(len(of_a.reach)) if stays_a else of_a.parents
-        up_b = np.arange(len(of_b.reach)) if stays_b else of_b.parents
-        wide = len(steps_b[min(k - 1, len(steps_b) - 1)].reach) if k else 1
-        parents = (up_a[:, None] * wide + up_b[None]).reshape(-1)
-        planes = Planes(frozen(ways), frozen(heights), planes, parents)
-    assert planes is not None
-    return planes
-
-
-def _errors(placed: Placed) -> float:
-    return max(solid.error for solid in placed.solids)
-
-
-def _steps(placed: Placed, ways: Points) -> list[_Pieces]:
-    """A part cut finer and finer: whole, by solids, by patches of those that are not convex, by smaller patches."""
-    own = ways @ placed.pose.rotation
-    along = ways @ placed.pose.translation
-    solids = [_reach(solid, own) + along for solid in placed.solids]
-    whole = np.max(solids, axis=0)[None]
-    if placed.convex:
-        return [_Pieces(whole, np.zeros(1, dtype=np.int64))]
-    steps = [_Pieces(whole, np.zeros(1, dtype=np.int64))]
-    steps.append(_Pieces(np.array(solids), np.zeros(len(solids), dtype=np.int64)))
-    fine = [
-        own_reach[None] if s.convex else _patches(s, own) + along
-        for s, own_reach in zip(placed.solids, solids, strict=True)
-    ]
-    bundles = [np.arange(0, len(patches), _BUNDLE) for patches in fine]
-    coarse = [np.maximum.reduceat(patches, starts) for patches, starts in zip(fine, bundles, strict=True)]
-    owners = np.repeat(np.arange(len(coarse)), [len(c) for c in coarse])
-    steps.append(_Pieces(np.vstack(coarse), owners))
-    before = np.cumsum([0, *(len(c) for c in coarse)])
-    parents = [first + np.arange(len(patches)) // _BUNDLE for first, patches in zip(before, fine, strict=False)]
-    steps.append(_Pieces(np.vstack(fine), np.concatenate(parents)))
-    return steps
-
-
-def _patches(solid: Solid, own: Points) -> Floats:
-    """How far each run of `_PATCH` triangles, which lie together, reaches along directions (n, 3): (p, n) mm."""
-    corners = solid.vertices[solid.faces].reshape(-1, 3)
-    size = 3 * _PATCH
-    patches = np.vstack([corners, np.tile(corners[-1:], (-len(corners) % size, 1))]).reshape(-1, size, 3)
-    reach = [(patches[k : k + 32] @ own.T).max(axis=1) for k in range(0, len(patches), 32)]
-    return np.vstack(reach) + solid.radius + solid.error
-
-
-def _reach(solid: Solid, own: Points) -> Floats:
-    """How far the true solid reaches along directions (n, 3), own frame: never less."""
-    if solid.support is not None:
-        reach: Floats = np.einsum("ij,ij->i", solid.support(own), own) + solid.radius
-        return reach
-    return _triangles_reach(solid, own)
-
-
-def _triangles_reach(solid: Solid, own: Points) -> Floats:
-    """The same, of the triangles and their error, whatever the shape is known to be."""
-    corners = solid.vertices
-    parts = [(corners[k : k + 4096] @ own.T).max(axis=0) for k in range(0, len(corners), 4096)]
-    reach: Floats = np.max(parts, axis=0) + solid.radius + solid.error
-    return reach
 
 
 def _boxes_apart(a: Placed, b: Placed) -> list[Planes]:
@@ -224,11 +143,11 @@ def _boxes_apart(a: Placed, b: Placed) -> list[Planes]:
 
 def _all_reach(placed: Placed, ways: Points) -> Floats:
     own, along = ways @ placed.pose.rotation, ways @ placed.pose.translation
-    reach: Floats = np.max([_triangles_reach(s, own) for s in placed.solids], axis=0) + along
+    reach: Floats = np.max([triangles_reach(s, own) for s in placed.solids], axis=0) + along
     return reach
 
 
-def _blockers(shifted: Shifted, a: Placed, b: Placed, short: float) -> Iterator[Blocker]:
+def blockers_between(shifted: Shifted, a: Placed, b: Placed, short: float) -> Iterator[Blocker]:
     """What proves positions bad: each two solids nearer than `short` mm, or sunk so deep where that is negative."""
     for mine in a.solids:
         for theirs in b.solids:
@@ -288,7 +207,7 @@ def _hull(
     placed = [Placed("", (s,), p) for s, p in filter(None, (mine, theirs))]
     point = Placed("", (_POINT,), _ORIGIN)
     one, other = [*placed, point, point][:2]
-    ways = _directions(shifted, one, other, near)
+    ways = directions(shifted, (one, other), near)
     points = np.zeros_like(ways)
     if theirs is not None:
         points = points + _supports(*theirs, ways)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from itertools import product
 
 import numpy as np
@@ -12,10 +12,12 @@ import numpy.typing as npt
 from packcheck.arrays import Floats, Point, Vector
 from packcheck.assembly.barriers import Shifted, barrier, nearness
 from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.spread import Spreads
+from packcheck.assembly.sweep_barriers import passing
 from packcheck.assembly.trial import Ask
 from packcheck.proximity import Placed
 from packcheck.search import FITS, NOT, UNDECIDED, Barrier, Grid, States, mapped
-from packcheck.tolerances import MOVE_REACH
+from packcheck.tolerances import COVERAGE, MOVE_REACH
 
 __all__ = ["Margins", "Pocket", "Region", "region"]
 
@@ -36,30 +38,33 @@ class Pocket:
 class Region:
     """The map of one orientation. `said` is how the turn was written; `states` (nx, ny, nz) as in `search.mapped`.
 
-    `pocket` (nx, ny, nz) numbers the pockets from 1, the largest first; 0 where the part does not surely fit.
+    `missed` (nx, ny, nz) is where a limit is missed. `pocket` (nx, ny, nz) numbers the pockets from 1, the largest
+    first; 0 where the part does not surely fit. `untold` are motions of the part itself, of which the map is not.
     """
 
     said: str
     shifted: Shifted
     grid: Grid
     states: States
+    missed: npt.NDArray[np.bool_]
     pocket: npt.NDArray[np.int32]
     pockets: tuple[Pocket, ...]
+    untold: tuple[str, ...] = ()
 
     def volume(self, state: int) -> float:
         """Volume of positions in a state, mm^3."""
         return float(np.count_nonzero(self.states == state) * np.prod(self.grid.cell))
 
     def reach(self) -> Floats:
-        """From the middle of each cell, mm: how far the nearest middle lies where the part surely does not fit.
+        """From the middle of each cell, mm: how far the nearest middle lies where a limit is surely missed.
 
-        No margin is greater than that, since none grows faster than the part travels. inf where it fits everywhere.
+        No margin is greater than that, since none grows faster than the part travels. inf where none is missed.
         """
         from scipy.ndimage import distance_transform_edt
 
-        if not (self.states == NOT).any():
+        if not self.missed.any():
             return np.full(self.states.shape, np.inf)
-        found: Floats = distance_transform_edt(self.states != NOT, sampling=self.grid.cell)
+        found: Floats = distance_transform_edt(~self.missed, sampling=self.grid.cell)
         return found
 
     def nearest(self, position: Point) -> Iterator[tuple[float, Point]]:
@@ -93,12 +98,42 @@ def region(
     """
     travels = np.array([box[0], box[1]])
     asks = [ask for ask in shifted.trial.asks if _in_reach(shifted, ask, travels)]
+    likely = _likely(shifted, travels)
+    past, untold = passing(shifted, travels, likely)
+    barriers = [barrier(shifted, *_hardened(shifted, ask, likely)) for ask in asks]
+    barriers += [one.barrier(shifted) for one in past]
+    parts = shifted.trial.assembly.parts
+    standing = [(ask.member, parts[ask.other]) for ask in asks] + [(one.member, one.stances[0]) for one in past]
     grid = Grid.over(*box, shifted.cell)
-    states = mapped(grid, [barrier(shifted, ask) for ask in asks], lambda k, at: _within(shifted, asks[k], at))
+    states = mapped(grid, barriers, lambda k, at: _within(shifted, *standing[k], at))
+    missed = states == NOT
     for other, reach in near:
         _kept_near(grid, states, nearness(shifted, other, reach))
     numbers, pockets = _pockets(grid, states == FITS)
-    return Region(said, shifted, grid, states, numbers, pockets)
+    return Region(said, shifted, grid, states, missed, numbers, pockets, tuple(untold))
+
+
+def _likely(shifted: Shifted, travels: Floats) -> dict[tuple[str, str], float]:
+    """What is only likely of each pair, mm, 95 times in 100, wherever the part's middle is in a box (2, 3).
+
+    Turns count by the farthest corner of all the room that a part may take up.
+    """
+    assembly, members = shifted.trial.assembly, shifted.trial.members
+    if not assembly.spreads.names:
+        return {}
+    boxes = {name: assembly.box(name) for name in assembly.parts}
+    boxes |= {name: np.array(shifted.member(name).box()) + travels for name in members}
+    spreads = Spreads(assembly.scene, assembly.poses, boxes, assembly.surveyed)
+    others = [name for name in assembly.parts if name not in members]
+    return {(name, other): COVERAGE * spreads.most(name, other) for name in members for other in others}
+
+
+def _hardened(shifted: Shifted, ask: Ask, likely: Mapping[tuple[str, str], float]) -> tuple[Ask, float]:
+    """The limit with its hard slack alone, and what is likely on top of that in all of the map."""
+    if ask.joint or not likely:
+        return ask, 0.0
+    hard = shifted.trial.assembly.slacks.between(ask.member, ask.other)
+    return replace(ask, slack=hard), likely[ask.member, ask.other]
 
 
 def _in_reach(shifted: Shifted, ask: Ask, travels: Floats) -> bool:
@@ -106,11 +141,10 @@ def _in_reach(shifted: Shifted, ask: Ask, travels: Floats) -> bool:
     return shifted.trial.reachable(ask, np.array(shifted.member(ask.member).box()) + travels)
 
 
-def _within(shifted: Shifted, ask: Ask, position: Floats) -> bool:
-    """Whether one part of a pair, surfaces apart, lies within the other."""
-    trial = shifted.trial
-    member, other = trial.placed(ask.member, shifted.displaced(position)), trial.assembly.parts[ask.other]
-    bounds = trial.session.rough_bounds(member, other, 1.0)
+def _within(shifted: Shifted, name: str, other: Placed, position: Floats) -> bool:
+    """Whether one of the group and another part, surfaces apart, lie one within the other."""
+    member = shifted.trial.placed(name, shifted.displaced(position))
+    bounds = shifted.trial.session.rough_bounds(member, other, 1.0)
     return bounds.value < 0 or bounds.low == -np.inf
 
 

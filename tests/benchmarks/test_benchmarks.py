@@ -11,6 +11,7 @@ from tests.benchmarks.growth import growth
 from tests.benchmarks.memory import memory
 from tests.benchmarks.motions import demo_motions, random_motions
 from tests.benchmarks.one_nudge import one_nudge
+from tests.benchmarks.place_map import place_map
 from tests.benchmarks.startup import startup, where_the_time_goes
 from tests.benchmarks.window_nudge import window_nudge
 
@@ -21,6 +22,7 @@ RUNS = [
     where_the_time_goes,
     memory,
     one_nudge,
+    place_map,
     window_nudge,
     random_motions,
     demo_motions,
