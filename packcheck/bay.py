@@ -23,6 +23,7 @@ from packcheck.assembly.stances import stances
 from packcheck.assembly.survey_drawn import drawing_of, sheet_of
 from packcheck.assembly.surveyed import Surveyed
 from packcheck.assembly.sweeping import swept_bay
+from packcheck.assembly.telling import deed
 from packcheck.assembly.weighing import total, weigh_parts
 from packcheck.comparison import Alternative
 from packcheck.drawn import NetworkDrawing
@@ -217,9 +218,15 @@ class Bay:
     def swept(self, motion: str, copies: int = 13, *, alone: bool = False) -> bytes:
         """What `motion` carries, at several settings along its way, as the bytes of a GLB file: not a proof.
 
+        Of a full turn, all that is swept as well, as one solid of revolution.
+
         `alone` leaves out everything else. Raises SceneError when the scene has no such motion.
         """
         return swept_bay(self.assembly, motion, copies, alone=alone)
+
+    def deed(self, motion: str) -> str:
+        """What a motion of the scene does, in words."""
+        return deed(self.assembly, self.assembly.scene.motions[motion])
 
     def _refuse_strangers(self, names: Collection[str]) -> None:
         known = list(self.assembly.parts)

@@ -12,8 +12,10 @@ from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.joints import carried
 from packcheck.assembly.looks import surfaces, up_from_car
 from packcheck.assembly.motions import Drive
+from packcheck.assembly.spun import spun_surfaces
 from packcheck.errors import Fault, SceneError
 from packcheck.scene.hints import nearest
+from packcheck.scene.motion import FullTurn
 from packcheck.solids.exports import exported
 from packcheck.surfaces import UNSURE, shade
 
@@ -29,6 +31,8 @@ def sweep_settings(drives: tuple[Drive, ...], copies: int) -> list[Floats]:
 
 def swept_bay(assembly: Assembly, motion: str, copies: int, *, alone: bool = False) -> bytes:
     """The bay at rest as GLB, with copies of what `motion` carries along its way; `alone` leaves out the rest.
+
+    Of a full turn, all that is swept as well.
 
     Raises SceneError when the scene has no such motion.
     """
@@ -47,4 +51,6 @@ def swept_bay(assembly: Assembly, motion: str, copies: int, *, alone: bool = Fal
             pose = carried(assembly.motions.chain_at(surface.name, motion, setting), setting)
             moved = frozen(pose.apply(surface.vertices))
             shown.append((replace(surface, name=f"{surface.name} {count}", vertices=moved), UNSURE))
+    if isinstance(motions[motion].movement, FullTurn):
+        shown += [(surface, UNSURE) for surface, _ in spun_surfaces(assembly, motion)]
     return exported(shown, ".glb", up_from_car(assembly.scene.axes))

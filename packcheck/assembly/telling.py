@@ -11,6 +11,7 @@ from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.hulls import hull_of
 from packcheck.assembly.joints import carried
 from packcheck.assembly.motions import Drive
+from packcheck.assembly.spun import spun_words
 from packcheck.datums import length_words
 from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, Travel
 from packcheck.scene.motion import Path as MotionPath
@@ -109,7 +110,7 @@ def deed(assembly: Assembly, motion: Motion) -> str:
             ways = [f"{drive.word} {drive.low:+.3g} to {drive.high:+.3g} {drive.unit}" for drive in drives]
             return f"rocks {', '.join(ways)}"
         case FullTurn():
-            return f"turns {part} all the way round"
+            return f"turns {part} all the way round, sweeping {spun_words(assembly, motion.name)}"
         case MotionPath(stops=stops):
             return f"leads {part} over {len(stops)} stops"
         case _:
