@@ -10,7 +10,8 @@ within 0.05 mm, with proof, since no part travels farther between two settings t
 turns about allows. Nothing thin is jumped over. The limit is the rule's `moving` gap; tolerances widen intervals.
 
 A pair that falls short also says on what part of the way it does; outside that it is proven clear. Where several
-motions act, that is told for one of them, the others held as at the worst setting.
+motions act, that is told for one of them, the others held as at the worst setting. Where nothing but rocks moves,
+it says within which share of all ranges at once it is proven clear.
 
 Limits
 ------
@@ -51,7 +52,7 @@ from packcheck.errors import QueryError
 from packcheck.findings import Finding, Limit, Report, Verdict
 from packcheck.proximity import Separation, Session
 from packcheck.search import Answer, Outcome, Problem, decide, least
-from packcheck.studies.moving_way import Way
+from packcheck.studies.moving_way import Way, proven_share, share_words
 from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, LIMIT_SLACK, SEARCH_BUDGET
 
 __all__ = ["ID", "findings_of", "run"]
@@ -69,6 +70,9 @@ PASSING_BUDGET = 100
 
 TELLING_SLACK = 0.05
 """mm. Less than this, for lines that are not sure, is not worth a word."""
+
+LEAST_SHARE = 0.01
+"""Of the ranges of what rocks: less that is proven clear is not worth a word."""
 
 UNREAD_BUDGET = 100
 """Gaps asked to show that a pair stays far from a skin that was not read to its edges."""
@@ -222,9 +226,16 @@ class _Look:
             note="; ".join(filter(None, [separation.doubt, case.out, self._lines_words(case)])),
         )
         finding = replace(finding, word=_word(finding))
-        if not spans or way is None:
+        if spans and way is not None:
+            return replace(finding, when=f"{finding.when}; {_VERBS[finding.word]} {way.words(spans)}")
+        share = self._share(case, CONTACT_BAND if clash else case.limit) if short and way is None else 0.0
+        if share < LEAST_SHARE:
             return finding
-        return replace(finding, when=f"{finding.when}; {_VERBS[finding.word]} {way.words(spans)}")
+        return replace(finding, when=f"{finding.when}; {share_words(share, case.pair, clash=clash)}")
+
+    def _share(self, case: _Case, limit: float) -> float:
+        """The share of the ranges of what rocks that is proven to keep `limit`; 0 where that is not known."""
+        return proven_share(case.problem, limit) if len(case.problem.roots) == 1 else 0.0
 
     def _lines_words(self, case: _Case) -> str:
         """How much of the slack is that of the lines, and whose."""

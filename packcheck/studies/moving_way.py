@@ -1,23 +1,39 @@
-"""On what part of its way does a pair fall short? One parameter followed from end to end, all others held."""
+r"""On what part of its way does a pair fall short?
+
+Where a lid or lever is among what moves: one parameter followed from end to end, all others held. Where all are
+those of rocks, no one of them is to blame: told is how far all may go at once, each range cut down alike about rest.
+
+    shift  +-----------+       the limit is proven all over the inner box, so that what falls short needs some
+           |  +-----+  |       parameter to go beyond that share of its range
+           |  |  o  |  |
+           +--+-----+--+  turn
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import floor
 
 import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.moving_pairs import MovingPair
 from packcheck.assembly.telling import span_words
-from packcheck.search import Answer, Cell, Problem, stretches
+from packcheck.search import Answer, Cell, Problem, decide, stretches
 
-__all__ = ["Way"]
+__all__ = ["Way", "proven_share", "share_words"]
 
 PARTS_OF_THE_WAY = 500
 """The part of the way that falls short is told to within so many parts of all of it."""
 
 STRETCH_BUDGET = 300
 """Gaps asked for one such telling."""
+
+SHARES = 6
+"""Times that the share of the ranges is halved to and fro: it is told to within 1 / 64."""
+
+SHARE_BUDGET = 100
+"""Gaps asked for each of them."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,3 +85,26 @@ class Way:
         told = " and ".join(span_words(drive, *span) for span in spans)
         held = ", all else held as here" if len(self.pair.drives) > 1 else ""
         return f"from {told} of {drive.motion}{held}"
+
+
+def proven_share(problem: Problem, limit: float) -> float:
+    """Within which share of its ranges, all cut down alike about rest, a rock is proven to keep `limit`.
+
+    0: in none. Rest is where every parameter is 0, or as near to that as its range allows.
+    """
+    (whole,) = problem.roots
+    rest = np.clip(0.0, whole.low, whole.high)
+    kept, lost = 0.0, 1.0
+    for _ in range(SHARES):
+        share = (kept + lost) / 2
+        cell = Cell.of(rest + share * (whole.low - rest), rest + share * (whole.high - rest))
+        proven = decide(replace(problem, roots=(cell,)), limit, SHARE_BUDGET).answer is Answer.ABOVE
+        kept, lost = (share, lost) if proven else (kept, share)
+    return kept
+
+
+def share_words(share: float, pair: MovingPair, *, clash: bool) -> str:
+    """What a share comes to: "no clash while engine_rock stays within 62 % of every range"."""
+    what = "no clash" if clash else "the limit holds"
+    stay = f"{' and '.join(pair.motions)} {'stay' if len(pair.motions) > 1 else 'stays'}"
+    return f"{what} while {stay} within {floor(100 * share)} % of every range"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from math import cos, radians, sin
 from pathlib import Path
 
 import pytest
@@ -127,6 +128,22 @@ def test_a_rock_is_told_by_turns_and_shifts_in_words_and_as_data(tmp_path: Path)
     (told,) = (f for f in as_dict(report, version="0")["findings"] if f["study"] == "moving")
     assert told["pose"]["engine_rock"]["turn"] == [0.0, 3.0, 0.0]
     assert told["pose"]["engine_rock"]["shift"][:2] == [1.0, 0.0]
+
+
+def test_a_rock_that_falls_short_says_within_which_share_of_its_ranges_it_does_not(tmp_path: Path) -> None:
+    """Oracle: closed form, solved by halving. At a share s of all ranges the edge comes to 50 cos 3s + 100 sin 3s
+    + s; 10 mm are left of 65 at about 80 %. Told to within a 64th, and never more than is true."""
+    report = bay(tmp_path, ROCK).check(moves=False)
+    (finding,) = (f for f in report.findings if f.study == "moving")
+    told = re.search(r"; the limit holds while engine_rock stays within (\d+) % of every range$", finding.when)
+    assert told is not None
+    low, high = 0.0, 1.0
+    for _ in range(60):
+        share = (low + high) / 2
+        turned = radians(3 * share)
+        keeps = 65 - 50 * cos(turned) - 100 * sin(turned) - share >= 10 - 0.005
+        low, high = (share, high) if keeps else (low, share)
+    assert 100 * (low - 1 / 64) - 1 <= int(told[1]) <= 100 * low
 
 
 def test_the_table_says_what_a_motion_does(tmp_path: Path) -> None:
