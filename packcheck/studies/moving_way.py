@@ -1,7 +1,7 @@
 r"""On what part of its way does a pair fall short?
 
 Where a lid or lever is among what moves: one parameter followed from end to end, all others held. Where all are
-those of rocks, no one of them is to blame: told is how far all may go at once, each range cut down alike about rest.
+those of rocks, no one of them is to blame: told is how far all may go at once, ranges cut down alike about rest.
 
     shift  +-----------+       the limit is proven all over the inner box, so that what falls short needs some
            |  +-----+  |       parameter to go beyond that share of its range
