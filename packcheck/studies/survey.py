@@ -6,7 +6,8 @@ All readings are one network: the known points stand still, the found ones and e
 them are shifted until the readings agree as well as they can, each weighed by how good it is (least squares). What
 is left of each reading, beside how much it should be, shows the wrong ones (data snooping, Baarda 1968): one is set
 aside when the others contradict it and no other reading could be the wrong one instead. The alarm is so set that
-one sound survey in a hundred raises it.
+one sound survey in a hundred raises it. Where all together scatter more than one sound survey in a hundred would
+(chi-square), though none stands out, that is said, here and in `packcheck check`; nothing is widened by itself.
 
 A bare accuracy is a limit: within it surely, and no place likelier (its standard uncertainty is the limit over the
 root of three, GUM 4.3.7). A tape of a class may err as 2014/32/EU, annex X, allows; 0.5 mm each for its hook and
