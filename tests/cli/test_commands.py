@@ -91,7 +91,7 @@ def test_every_kind_is_explained(kind: str) -> None:
 
 def test_without_a_topic_all_topics_are_listed() -> None:
     listed = [line.split()[0] for line in run("explain").stdout.splitlines()]
-    assert listed == [*STUDIES, *ON_REQUEST, "readings", "size", "rules", "kinds", "tables"]
+    assert listed == [*STUDIES, *ON_REQUEST, "readings", "place", "size", "rules", "kinds", "tables"]
 
 
 def test_an_unknown_topic_lists_those_there_are() -> None:
