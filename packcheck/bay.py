@@ -24,7 +24,7 @@ from packcheck.assembly.survey_drawn import drawing_of, sheet_of
 from packcheck.assembly.surveyed import Surveyed
 from packcheck.assembly.sweeping import swept_bay
 from packcheck.assembly.telling import deed
-from packcheck.assembly.weighing import total, weigh_parts
+from packcheck.assembly.weighing import corner_loads, total, weigh_parts
 from packcheck.comparison import Alternative
 from packcheck.drawn import NetworkDrawing
 from packcheck.errors import Fault, SceneError
@@ -139,8 +139,15 @@ class Bay:
         report: Report = weigh.run(self.assembly, self.session, parts)
         if not beside:
             return report
-        bays = {_called(bay): total(weigh_parts(bay.assembly)) for bay in (self, *beside)}
-        return replace(report, tables=(weigh.weights_table(bays, _called(self)), *report.tables))
+        bays = {_called(bay): bay for bay in (self, *beside)}
+        sums = {name: total(weigh_parts(bay.assembly)) for name, bay in bays.items()}
+        loads = {
+            name: None if whole is None else corner_loads(bays[name].assembly, whole.centre, whole.mass)
+            for name, whole in sums.items()
+        }
+        told = [weigh.weights_table(sums, _called(self))]
+        told += [weigh.loads_table(loads, _called(self))] if any(loads.values()) else []
+        return replace(report, tables=(*told, *report.tables))
 
     def leeway(self, part: str) -> Report:
         """How far `part` may travel and turn before a limit is missed, and what stops it, as a table.

@@ -1,8 +1,8 @@
 """What a part meets when it is shifted: the limits of everything around it, asked at any offset.
 
-A group is a part with all that hangs on it; it moves as one. What it is bolted to is asked according to what can
-give: a fixed part must stay touched, so the group may only slide along it; another part may lose its joint, but not
-be sunk into; a hose or loom is led anew and asks nothing. What it goes into asks nothing either.
+A group is a part with all that hangs on it; it moves as one, and is asked what a `Trial` asks of it. Of what it is
+bolted to, a fixed part must besides stay touched here, so that the group may only slide along it. Bounds are rough
+ones first: a move is sought among many.
 """
 
 from __future__ import annotations
@@ -12,14 +12,14 @@ from itertools import product
 
 import numpy as np
 
-from packcheck.arrays import Point, Vector
+from packcheck.arrays import Point, Vector, frozen
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
-from packcheck.assembly.tolerance import Slack
-from packcheck.data import FLEXIBLE
+from packcheck.assembly.trial import Ask, Trial
+from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity import Placed, Session
 from packcheck.proximity.through import leads_through
-from packcheck.tolerances import BOX_SLACK, JOINT_GAP, LIMIT_SLACK
+from packcheck.tolerances import BOX_SLACK, LIMIT_SLACK
 
 __all__ = ["Neighbours", "Shortfall"]
 
@@ -37,51 +37,38 @@ class Shortfall:
     unseated: bool = False
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Asked:
-    """What one pair asks: a gap of `must` mm beyond `slack`, or of a joint a touch, that `stays` or may go.
-
-    `unread` is how much farther it is looked for, mm, for the sake of a skin not read to its edges.
-    """
-
-    must: float
-    slack: Slack
-    joint: bool = False
-    stays: bool = False
-    unread: float = 0.0
-
-    @property
-    def reach(self) -> float:
-        """How near boxes may come before the pair has anything to say, mm."""
-        return np.inf if self.stays else max(self.must, 0.0) + self.slack.most + self.unread + BOX_SLACK
-
-
 class Neighbours:
     """Everything a group has to keep clear of, wherever it is shifted."""
 
     def __init__(self, assembly: Assembly, session: Session, part: str) -> None:
         self._assembly, self._session = assembly, session
+        self._trial = Trial(assembly, session, part)
         names = list(assembly.parts)
-        self.members = (part, *assembly.carried_by(part))
+        self.members = self._trial.members
         self.others = tuple(name for name in names if name not in self.members)
         index = {name: k for k, name in enumerate(names)}
         self._member_boxes = assembly.boxes[[index[name] for name in self.members]]
         self._other_boxes = assembly.boxes[[index[name] for name in self.others]].reshape(-1, 2, 3)
-        self._asked = {pair: self._ask(*pair) for pair in product(self.members, self.others)}
-        reach = [-np.inf if asked is None else asked.reach for asked in self._asked.values()]
+        self._asked = {(ask.member, ask.other): ask for ask in self._trial.asks}
+        reach = [self._reach_of(self._asked.get(pair)) for pair in product(self.members, self.others)]
         self._reach = np.array(reach).reshape(len(self.members), len(self.others))
         self._last: tuple[str, str] | None = None
 
+    def _reach_of(self, ask: Ask | None) -> float:
+        """How near boxes may come before the pair has anything to say, mm."""
+        if ask is None:
+            return -np.inf
+        if self._stays(ask):
+            return np.inf
+        return max(ask.must, 0.0) + ask.slack.most + self._trial.unread(ask) + BOX_SLACK
+
+    def _stays(self, ask: Ask) -> bool:
+        """Whether a joint must go on being made: the other part is fixed."""
+        return ask.joint and self._assembly.scene.parts[ask.other].fixed
+
     def undone(self, shift: Vector) -> tuple[str, ...]:
         """What the group is bolted to, or goes into, and no longer touches after `shift` (3,) mm, car frame."""
-        return tuple(dict.fromkeys(o for m, o in self._asked if self._comes_apart(m, o, shift)))
-
-    def _comes_apart(self, member: str, other: str, shift: Vector) -> bool:
-        rules = self._assembly.rules
-        enters = rules.unasked.enters(member, other)
-        if enters and not self._touches(member, other, np.zeros(3)):
-            return False  # it stands in a hole, and touches nothing as drawn
-        return (enters or rules.joint(member, other)) and not self._touches(member, other, shift)
+        return self._trial.undone(_shifting(shift))
 
     def shortfall(
         self, shift: Vector, way: Vector | None = None, pair: tuple[str, str] | None = None
@@ -107,7 +94,7 @@ class Neighbours:
         it surely can; parts that are not convex, and joints, are looked at in strides.
         """
         for member, other in self._swept_over(shift):
-            asked = self._asked[member, other]
+            asked = self._asked.get((member, other))
             passes = self._sinks_into if asked is not None and asked.joint else self._passes_through
             if passes(member, other, shift):
                 return other
@@ -116,9 +103,8 @@ class Neighbours:
     def _sinks_into(self, member: str, other: str, shift: Vector) -> bool:
         """Whether the group would be sunk into a part it is bolted to, anywhere on the way."""
         strides = max(1, round(float(np.linalg.norm(shift)) / _JOINT_STRIDE))
-        asked = self._asked[member, other]
-        assert asked is not None
-        return any(self._sunk(member, other, shift * (k / strides), asked) for k in range(1, strides + 1))
+        ask = self._asked[member, other]
+        return any(self._sunk(ask, shift * (k / strides)) for k in range(1, strides + 1))
 
     def _swept_over(self, shift: Vector) -> list[tuple[str, str]]:
         ends = np.stack([self._member_boxes, self._member_boxes + shift])
@@ -152,19 +138,19 @@ class Neighbours:
 
     def _turn(self, pair: tuple[str, str]) -> tuple[bool, bool]:
         """The order of asking: what fell short last, then plain pairs, then joints, which take longer."""
-        asked = self._asked[pair]
+        asked = self._asked.get(pair)
         return pair != self._last, asked is not None and asked.joint
 
     def _short(self, member: str, other: str, shift: Vector, way: Vector | None) -> Shortfall | None:
-        asked = self._asked[member, other]
-        if asked is None:
+        ask = self._asked.get((member, other))
+        if ask is None:
             return None
-        if asked.joint:
-            return self._unseated(member, other, shift, asked)
-        must, slack = asked.must, asked.slack
+        if ask.joint:
+            return self._unseated(ask, shift)
+        must, slack = ask.must, ask.slack
         shifted, still = self._shifted(member, shift), self._assembly.parts[other]
         convex = shifted.convex and still.convex
-        reach = must + slack.most + asked.unread
+        reach = must + slack.most + self._trial.unread(ask)
         bounds = self._session.rough_bounds(shifted, still, reach)
         low = slack.least_gap(bounds.low, bounds.direction if convex else None)
         if low < must <= low + _ROUGH:
@@ -175,39 +161,26 @@ class Neighbours:
             return Shortfall(member, other, 0.0) if least < must - LIMIT_SLACK else None
         return Shortfall(member, other, 0.0 if way is None else bounds.least_step(way, must))
 
-    def _unseated(self, member: str, other: str, shift: Vector, asked: _Asked) -> Shortfall | None:
-        touch = JOINT_GAP + asked.slack.most + LIMIT_SLACK
-        bounds = self._session.rough_bounds(self._shifted(member, shift), self._assembly.parts[other], touch)
-        if bounds.low >= touch - _ROUGH and not self._touches(member, other, shift):
-            return Shortfall(member, other, np.inf, unseated=True) if asked.stays else None
-        if bounds.low >= asked.must or not self._sunk(member, other, shift, asked):
+    def _unseated(self, ask: Ask, shift: Vector) -> Shortfall | None:
+        touch = self._trial.touch(ask.member, ask.other)
+        shifted, still = self._shifted(ask.member, shift), self._assembly.parts[ask.other]
+        bounds = self._session.rough_bounds(shifted, still, touch)
+        if bounds.low >= touch - _ROUGH and not self._trial.touches(ask.member, ask.other, _shifting(shift)):
+            return Shortfall(ask.member, ask.other, np.inf, unseated=True) if self._stays(ask) else None
+        if bounds.low >= ask.must or not self._sunk(ask, shift):
             return None
-        return Shortfall(member, other, np.inf)  # farther on lies only what passes through it
+        return Shortfall(ask.member, ask.other, np.inf)  # farther on lies only what passes through it
 
-    def _sunk(self, member: str, other: str, shift: Vector, asked: _Asked) -> bool:
-        deepest = asked.slack.most + LIMIT_SLACK - asked.must
-        return self._session.is_sunk(self._shifted(member, shift), self._assembly.parts[other], deepest)
-
-    def _touches(self, member: str, other: str, shift: Vector) -> bool:
-        touch = JOINT_GAP + self._assembly.slack(member, other).most + LIMIT_SLACK
-        return self._session.bounds(self._shifted(member, shift), self._assembly.parts[other], touch).low < touch
+    def _sunk(self, ask: Ask, shift: Vector) -> bool:
+        shifted, still = self._shifted(ask.member, shift), self._assembly.parts[ask.other]
+        return self._session.is_sunk(shifted, still, LIMIT_SLACK - ask.must)
 
     def _shifted(self, member: str, shift: Vector) -> Placed:
-        placed = self._assembly.parts[member]
-        return placed.at(placed.pose.shifted(shift))
+        return self._trial.placed(member, _shifting(shift))
 
-    def _ask(self, member: str, other: str) -> _Asked | None:
-        if self._assembly.rules.unasked.between(member, other):
-            return None
-        slack = self._assembly.slack(member, other)
-        if not self._assembly.rules.joint(member, other):
-            must = self._assembly.rules.limit(member, other).limit.must
-            assert must is not None
-            return _Asked(must, slack, unread=self._assembly.beyond.between(member, other))
-        part = self._assembly.scene.parts[other]
-        if FLEXIBLE & set(part.kinds):
-            return None
-        return _Asked(-self._assembly.scene.clearances.seat, slack, joint=True, stays=part.fixed)
+
+def _shifting(shift: Vector) -> Pose:
+    return Pose(IDENTITY.rotation, frozen(shift))
 
 
 _STRIDE = 0.5  # mm

@@ -108,18 +108,23 @@ class Trial:
         """What the group is bolted to, or goes into, and no longer touches there."""
         others = [name for name in self.assembly.parts if name not in self.members]
         pairs = [(m, o) for m in self.members for o in others if self._held(m, o)]
-        return tuple(dict.fromkeys(o for m, o in pairs if not self._touches(m, o, by)))
+        return tuple(dict.fromkeys(o for m, o in pairs if not self.touches(m, o, by)))
 
     def _held(self, member: str, other: str) -> bool:
         """Whether two parts are joined, or one goes into the other and touches it as drawn."""
         rules = self.assembly.rules
         if rules.unasked.enters(member, other):
-            return self._touches(member, other, IDENTITY)
+            return self.touches(member, other, IDENTITY)
         return rules.joint(member, other)
 
-    def _touches(self, member: str, other: str, by: Pose) -> bool:
-        touch = JOINT_GAP + self.assembly.slack(member, other).most + LIMIT_SLACK
+    def touches(self, member: str, other: str, by: Pose) -> bool:
+        """Whether a member still touches what it is joined to where the displacement takes it."""
+        touch = self.touch(member, other)
         return self.session.bounds(self.placed(member, by), self.assembly.parts[other], touch).low < touch
+
+    def touch(self, member: str, other: str) -> float:
+        """How far apart, mm, the two may be drawn and still touch."""
+        return JOINT_GAP + self.assembly.slack(member, other).most + LIMIT_SLACK
 
     def moved(self, by: Pose) -> Assembly:
         """The assembly with the group displaced, for measures; boxes are those of before."""

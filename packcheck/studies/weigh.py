@@ -39,7 +39,7 @@ from packcheck.assembly.weighing import Total, Weighed, corner_loads, total, wei
 from packcheck.findings import Report, Table
 from packcheck.proximity import Session
 
-__all__ = ["ID", "run", "weights_table"]
+__all__ = ["ID", "loads_table", "run", "weights_table"]
 
 ID = "weigh"
 
@@ -137,6 +137,37 @@ def weights_table(totals: dict[str, Total | None], first: str) -> Table:
     columns = ("layout", "mass, kg", *where, "more, kg", *(f"moved {axis}" for axis in where))
     title = f"Mass and centre of gravity, against {first}"
     return Table("weights_of_layouts", title, columns, tuple(rows))
+
+
+def loads_table(loads: dict[str, dict[str, float] | None], first: str) -> Table:
+    """What each wheel and axle carries in several layouts, and how much more than in `first`, kg."""
+    base = _carried(loads[first])
+    rows: list[tuple[str | float | None, ...]] = []
+    for name, own in loads.items():
+        carried = _carried(own)
+        rows.append((name, *carried))
+        if name != first and carried and base:
+            more = (here - there for here, there in zip(carried, base, strict=True))
+            rows.append((f"{name}, more than {first}", *more))
+    columns = (
+        "layout",
+        *(f"{wheel.replace('_', ' ')}, kg" for wheel in _WHEELS),
+        "front axle, kg",
+        "rear axle, kg",
+    )
+    padded = tuple((*row, *[None] * (len(columns) - len(row))) for row in rows)
+    return Table("loads_of_layouts", f"Loads on the wheels, against {first}", columns, padded)
+
+
+_WHEELS = ("front_left", "front_right", "rear_left", "rear_right")
+
+
+def _carried(loads: dict[str, float] | None) -> list[float]:
+    """Wheel by wheel, then axle by axle; nothing where they cannot be told."""
+    if loads is None:
+        return []
+    wheels = [loads[wheel] for wheel in _WHEELS]
+    return [*wheels, wheels[0] + wheels[1], wheels[2] + wheels[3]]
 
 
 def _figures(whole: Total | None, base: Total | None) -> list[float | None]:

@@ -175,3 +175,24 @@ def test_the_change_between_layouts(tmp_path: Path) -> None:
     (base, aft) = report.tables[0].rows
     assert base[0] == "as written" and aft[0] == "aft"
     assert aft[6] == pytest.approx(100 * 1.520 / 1.790, abs=0.05)
+
+
+def test_the_loads_of_layouts_and_what_changes(tmp_path: Path) -> None:
+    """Oracle: lever rule: 10 kg of 20 moved 500 mm back on a wheelbase of 2500 shift 2 kg from front to rear."""
+    text = """\
+packcheck: 1
+parts:
+  still: {box: [9, 9, 9], at: [250, 0, 0], mass: 10 kg}
+  tank: {box: [9, 9, 9], at: [0, 0, 90], mass: 10 kg}
+wheels: {front_left: [-1000, -700, 0], front_right: [-1000, 700, 0], rear_left: [1500, -700, 0],
+  rear_right: [1500, 700, 0]}
+layouts: {aft: {parts: {tank: {at: [500, 0, 90]}}}}
+"""
+    from packcheck import load
+
+    path = write(tmp_path, text)
+    table = load(path).weigh(beside=[load(path, layout="aft")]).tables[1]
+    more = dict(zip(table.columns, table.rows[-1], strict=True))
+    assert more["layout"] == "aft, more than as written"
+    assert (more["front axle, kg"], more["rear axle, kg"]) == pytest.approx((-2, 2))
+    assert (more["front left, kg"], more["rear right, kg"]) == pytest.approx((-1, 1))
