@@ -18,10 +18,12 @@ What the frame and the part hang on together moves both alike, and adds nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import product
 from math import hypot, pi, sin
+from typing import TypeAlias
 
 import numpy as np
 
@@ -32,11 +34,10 @@ from packcheck.assembly.joints import Chain, carried, spread
 from packcheck.assembly.motion_table import motion_bound
 from packcheck.assembly.moving_pairs import MovingPair
 from packcheck.assembly.tolerance import Slack
-from packcheck.scene.model import Frame, Part
 from packcheck.search import Cell
 from packcheck.tolerances import COVERAGE
 
-__all__ = ["Course", "LineSlack", "course_of", "hard_slack", "line_slack", "slack_in_motion"]
+__all__ = ["Course", "Courses", "LineSlack", "course_of", "hard_slack", "line_slack", "slack_in_motion"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,6 +60,10 @@ class Course:
         return 2 * sin(min(self.angle, pi) / 2)
 
 
+Courses: TypeAlias = dict[tuple[str, str, tuple[str, ...]], Course]
+"""What was found of a motion, a part and the motions further in, of one assembly: many pairs ask for the same."""
+
+
 @dataclass(frozen=True, slots=True)
 class LineSlack:
     """How much farther two parts may stand off than their own places say, mm.
@@ -76,14 +81,19 @@ class LineSlack:
         return self.hard + COVERAGE * self.standard
 
 
-def line_slack(assembly: Assembly, pair: MovingPair) -> LineSlack:
-    """What unsure lines add to the slack between the two parts of a pair, all over its motions."""
+def line_slack(assembly: Assembly, pair: MovingPair, known: Courses | None = None) -> LineSlack:
+    """What unsure lines add to the slack between the two parts of a pair, all over its motions.
+
+    `known` is what was found for other pairs of this assembly, and is added to.
+    """
+    courses = {} if known is None else known
     hard = standard = 0.0
     named: list[str] = []
     for part, other, motions in ((pair.a, pair.b, pair.motions_a), (pair.b, pair.a, pair.motions_b)):
         for place, motion in enumerate(motions):
             alone = len(pair.motions_a) + len(pair.motions_b) == 1
-            more = _of_motion(assembly, motion, part, motions[place + 1 :], other if alone else "")
+            course = partial(_known, assembly, courses, (motion, part, motions[place + 1 :]))
+            more = _of_motion(assembly, motion, part, motions[place + 1 :], other if alone else "", course)
             hard, standard = hard + more[0], standard + more[1]
             named += [motion] if any(more) else []
     return LineSlack(hard, standard, tuple(dict.fromkeys(named)))
@@ -94,7 +104,15 @@ def slack_in_motion(assembly: Assembly, pair: MovingPair) -> float:
     return assembly.slack(pair.a, pair.b).most + line_slack(assembly, pair).most
 
 
-def _of_motion(assembly: Assembly, motion: str, part: str, inner: Sequence[str], other: str) -> tuple[float, float]:
+def _known(assembly: Assembly, courses: Courses, key: tuple[str, str, tuple[str, ...]]) -> Course:
+    if key not in courses:
+        courses[key] = course_of(assembly, *key)
+    return courses[key]
+
+
+def _of_motion(
+    assembly: Assembly, motion: str, part: str, inner: Sequence[str], other: str, course: Callable[[], Course]
+) -> tuple[float, float]:
     """The hard slack and the standard uncertainty, mm, that the line of one motion adds to where it takes a part.
 
     `inner` are the motions it carries along. `other` is the part looked from, where nothing else moves: what that
@@ -109,20 +127,20 @@ def _of_motion(assembly: Assembly, motion: str, part: str, inner: Sequence[str],
     likely = [name for name in of_frame if name in assembly.spreads.names]
     if not slacks and not likely:
         return 0.0, 0.0
-    course = course_of(assembly, motion, part, inner)
-    hard = sum(hard_slack(course, slack) for slack in slacks)
+    hard = sum(hard_slack(course(), slack) for slack in slacks)
     beside = [name for name in likely if name in shared and name not in _hanging(assembly, other)]
-    turned_along = sum(_swung(assembly, name) for name in beside) * motion_bound(assembly, motion, part)
-    return hard, turned_along + sum(_standard(assembly, name, course) for name in likely if name in own)
+    swung = sum(_swung(assembly, name) for name in beside)
+    turned_along = swung * motion_bound(assembly, motion, part) if swung else 0.0
+    return hard, turned_along + sum(_standard(assembly, name, course()) for name in likely if name in own)
 
 
 def _hanging(assembly: Assembly, name: str) -> tuple[str, ...]:
     """A frame or part and all it hangs on; nothing for the car, which is where it is."""
-    nodes: dict[str, Frame | Part] = {**assembly.scene.frames, **assembly.scene.parts}
+    frames, parts = assembly.scene.frames, assembly.scene.parts
     chain: list[str] = []
-    while name in nodes and name != nodes[name].parent:
+    while (node := frames.get(name) or parts.get(name)) is not None and name != node.parent:
         chain.append(name)
-        name = nodes[name].parent
+        name = node.parent
     return tuple(chain)
 
 

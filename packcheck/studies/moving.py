@@ -42,7 +42,7 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.line_slack import LineSlack, line_slack
+from packcheck.assembly.line_slack import Courses, LineSlack, line_slack
 from packcheck.assembly.motion_table import motion_table
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs, the_pair
@@ -138,6 +138,7 @@ class _Look:
     searched: Counter[str] = field(default_factory=Counter)
     apart: Counter[str] = field(default_factory=Counter)
     joints: Counter[str] = field(default_factory=Counter)
+    courses: Courses = field(default_factory=dict)
 
     def at(self, pair: MovingPair) -> None:
         rules = self.assembly.rules
@@ -147,7 +148,7 @@ class _Look:
         if rules.unasked.between(pair.a, pair.b):
             return
         asked = rules.limit(pair.a, pair.b)
-        lines = line_slack(self.assembly, pair)
+        lines = line_slack(self.assembly, pair, self.courses)
         slack = self.assembly.slack(pair.a, pair.b).most + lines.most
         unread = self.assembly.beyond.between(pair.a, pair.b)
         if self.sweeps.apart(pair) > asked.moving + slack + unread + BOX_SLACK:
