@@ -17,6 +17,9 @@ MISSING = """the viewer needs pyvista, which is not installed
   why: it is large, and nothing else of packcheck needs it
   mend: in the folder of packcheck run  pip install ".[view]\""""
 
+PATIENCE = 900.0
+"""s. Longest that a picture may take, the check before it included."""
+
 NO_GRAPHICS = """the picture could not be drawn: no usable graphics here
   mend: on Debian and its relatives  sudo apt install libegl1 libgl1-mesa-dri"""
 
@@ -92,6 +95,9 @@ def _drawn(scene: Path, layout: str | None, number: int | None, target: Path) ->
     worker.start()
     tell.close()
     try:
+        if not hear.poll(PATIENCE):
+            worker.kill()
+            raise click.ClickException(f"the picture took over {PATIENCE:g} s to draw, and was given up")
         outcome = hear.recv()
     except EOFError:
         raise click.ClickException(NO_GRAPHICS) from None

@@ -19,6 +19,8 @@ MOST_BODIES: Final = 20
 """Bodies listed before the rest are counted."""
 
 _UNITS: Final = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH}
+_NAMES: Final = {"in": "inches"}
+"""What would read oddly after the word "in"."""
 
 
 def look_lines(look: FileLook, width: int) -> Iterator[Line]:
@@ -48,7 +50,7 @@ def _unit(look: FileLook) -> str:
     said = f"the file says {look.declared}" if look.declared else "the file does not say"
     if look.declared and look.unit == look.declared and look.unit in look.likely:
         return f"{said}, and the size is usual in that"
-    listed = " or ".join(look.likely)
+    listed = " or ".join(_NAMES.get(unit, unit) for unit in look.likely)
     return f"{said}; " + (f"of a usual size in {listed}" if listed else "of no usual size in any unit")
 
 
@@ -64,7 +66,7 @@ def _others(look: FileLook) -> Iterator[str]:
     for unit in look.likely if not look.sure else ():
         if unit != look.unit:
             factor = _UNITS[unit] / _UNITS[look.unit]
-            yield f"{' x '.join(plain(side * factor) for side in size)} mm, if it is in {unit}"
+            yield f"{' x '.join(plain(side * factor) for side in size)} mm, if it is in {_NAMES.get(unit, unit)}"
 
 
 def _surface(look: FileLook) -> str:

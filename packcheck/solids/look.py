@@ -12,8 +12,9 @@ import numpy as np
 import numpy.typing as npt
 
 from packcheck.arrays import Faces
+from packcheck.data import KINDS
 from packcheck.findings import FileLook, LookedBody
-from packcheck.scene.model import LengthUnit, Mesh, Triple
+from packcheck.scene.model import CAR, LengthUnit, Mesh, Triple
 from packcheck.solids.formats import RawMesh, parse
 from packcheck.solids.formats.aside import aside
 from packcheck.solids.formats.bodies import with_bodies
@@ -41,7 +42,8 @@ def look(file: str | Path, unit: LengthUnit | None = None) -> FileLook:
         One fault that names the file.
     """
     with naming(f'geometry file "{file}"'):
-        said = json.loads(aside(__name__, (Path(file), unit, read_bytes(Path(file))))["look"].tobytes())
+        data = read_bytes(Path(file), starts="the folder you are in")
+        said = json.loads(aside(__name__, (Path(file), unit, data))["look"].tobytes())
         bodies = tuple(LookedBody(**_tuples(body)) for body in said.pop("bodies"))
         return FileLook(**_tuples(said), bodies=bodies)
 
@@ -114,8 +116,11 @@ def _triple(values: np.ndarray) -> Triple:
 def _snippet(file: Path, unit: str, raw: RawMesh, surface: Surface, bodies: tuple[LookedBody, ...]) -> str:
     """A part to paste under `parts:`."""
     name = re.sub(r"\W+", "_", file.stem).strip("_").lower() or "part"
-    name = f"part_{name}" if name[0].isdigit() else name
-    said = [f"file: {json.dumps(file.as_posix())}"] + ([] if raw.settled else [f"units: {unit}"])
+    name = f"part_{name}" if name[0].isdigit() or name in {*KINDS, CAR, "none"} else name
+    path = file.as_posix()
+    said = [f"file: {json.dumps(path, ensure_ascii=not path.isprintable())}"] + (
+        [] if raw.settled else [f"units: {unit}"]
+    )
     lines = [f"  {name}:", f"    mesh: {{{', '.join(said)}}}", "    at: [0, 0, 0]"]
     if not surface.is_closed:
         lines.insert(2, "    # an open skin: add thickness: 2 mm, side: outer to the mesh (or inner, or middle)")

@@ -87,7 +87,13 @@ def test_bodies_are_listed_one_by_one(tmp_path: Path) -> None:
     ]
 
 
-@pytest.mark.parametrize("name", ["block.stl", "2nd block (copy).stl", "ünlü.stl", "---.stl"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        *("block.stl", "2nd block (copy).stl", "ünlü.stl", "---.stl", "engine.stl", "fuel.stl", "car.stl"),
+        *("true.stl", "a: b #c.stl", "it's.stl", "{x}.stl", "UPPER.STL", "测试.stl", "line\u2028break.stl"),
+    ],
+)
 def test_the_snippet_is_a_part_that_loads(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     look = packcheck.look(written(Path(), name, as_stl(box((400, 200, 100)))))
@@ -106,6 +112,36 @@ def test_the_command_prints_text_and_json_of_the_same(tmp_path: Path) -> None:
     assert (known["file_format"], known["high"], known["closed"]) == ("binary STL", [200, 100, 50], True)
     read = json.loads(run("look", file, "--json", "--units", "in").output)
     assert read["high"] == [5080.0, 2540.0, 1270.0]
+
+
+def test_a_name_is_pasted_as_it_is_written(tmp_path: Path) -> None:
+    assert '"Bügel.stl"' in packcheck.look(written(tmp_path, "Bügel.stl", as_stl(box()))).snippet.replace(
+        tmp_path.as_posix() + "/", ""
+    )
+
+
+MISNAMED = {
+    "part": ("has no ending that says what it is", "rename it to end in .stl"),
+    "part.stp": ("is named .stp but holds binary STL", "rename it to end in .stl"),
+    "part.obj": ("is named .obj but holds binary STL", "rename it to end in .stl"),
+    "part.igs": ("ends in .igs, which packcheck does not read", "rename it to end in .stl"),
+}
+
+
+@pytest.mark.parametrize("name", MISNAMED)
+def test_a_file_under_a_wrong_name_is_told_what_it_is(name: str, tmp_path: Path) -> None:
+    with pytest.raises(MeshError, match=MISNAMED[name][0]) as caught:
+        packcheck.look(written(tmp_path, name, as_stl(box())))
+    assert MISNAMED[name][1] in caught.value.faults[0].mend
+
+
+def test_a_file_that_is_not_there_is_sought_from_the_folder_one_is_in(tmp_path: Path) -> None:
+    with pytest.raises(MeshError, match="does not exist") as caught:
+        packcheck.look(tmp_path / "none.stl")
+    assert caught.value.faults[0].mend == "paths are relative to the folder you are in"
+    with pytest.raises(MeshError, match="is not a file") as caught:
+        packcheck.look(tmp_path)
+    assert "not the folder" in caught.value.faults[0].mend
 
 
 def test_a_broken_file_is_named_with_its_reason(tmp_path: Path) -> None:

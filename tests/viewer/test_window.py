@@ -337,3 +337,14 @@ def test_without_graphics_the_packages_are_told(scene: Path, tmp_path: Path) -> 
 def test_check_never_loads_the_graphics(scene: Path) -> None:
     code = "import sys, packcheck; packcheck.load(sys.argv[1]).check(); print('pyvista' in sys.modules)"
     assert scripted(code, scene) == "False\n"
+
+
+def test_a_picture_that_takes_too_long_is_given_up(
+    scene: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Oracle: by construction: no process starts, checks and draws within a twentieth of a second."""
+    monkeypatch.setattr("packcheck.cli.view.PATIENCE", 0.05)
+    result = run("view", scene, "--screenshot", tmp_path / "bay.png")
+    assert result.exit_code != 0
+    assert "the picture took over 0.05 s to draw, and was given up" in result.stderr
+    assert not (tmp_path / "bay.png").exists()

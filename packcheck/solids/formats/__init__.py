@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from packcheck.solids.formats.gate import RawMesh, RefusedError, checked
+from packcheck.solids.formats.gate import RawMesh, RefusedError, checked, content_of, refuse_content, renaming
 from packcheck.solids.formats.glb import read_glb
 from packcheck.solids.formats.obj import read_obj
 from packcheck.solids.formats.off import read_off
@@ -40,8 +40,11 @@ def parse(path: Path, data: bytes) -> RawMesh:
     """
     suffix = path.suffix.lower()
     if suffix not in READERS:
-        raise RefusedError(
-            f"ends in {suffix or 'nothing'}, which is not a mesh format packcheck reads",
-            mend=f"export the part as one of {' '.join(READERS)}",
+        ending = (
+            f"ends in {suffix}, which packcheck does not read" if suffix else "has no ending that says what it is"
         )
+        export = f"export the part as one of {' '.join(READERS)}"
+        raise RefusedError(ending, mend=renaming(content_of(data)) or export)
+    if suffix != ".stl" and content_of(data) == "binary STL":
+        refuse_content("binary STL", suffix)
     return checked(READERS[suffix](data))

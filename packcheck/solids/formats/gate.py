@@ -27,6 +27,7 @@ __all__ = [
     "plain_text",
     "read_bytes",
     "refuse_content",
+    "renaming",
 ]
 
 MAX_BYTES: Final = 1 << 30
@@ -56,14 +57,19 @@ _BEGINNINGS: Final = (
     ("a picture", re.compile(rb"\x89PNG|\xff\xd8\xff|GIF8|RIFF")),
     ("OBJ", re.compile(rb"(?:#[^\n]*\n|\s)*(?:v|vn|vt|f|o|g|s|mtllib|usemtl)[ \t]")),
 )
+_STL_HEAD: Final = 84
+"""Bytes before the triangles of a binary STL file, which has no beginning of its own but adds up."""
+
 _SUFFIX_OF: Final = {
     "GLB": ".glb",
     "PLY": ".ply",
     "OFF": ".off",
     "ASCII STL": ".stl",
+    "binary STL": ".stl",
     "OBJ": ".obj",
     "a STEP model": ".step",
 }
+_YOURS: Final = "see that you may read it, and that no other program holds it"
 _AGAIN: Final = "export the part again, or download the file itself again"
 
 
@@ -99,8 +105,10 @@ class RawMesh:
     lost: str = ""
 
 
-def read_bytes(path: Path) -> bytes:
+def read_bytes(path: Path, *, starts: str = "the scene file that names them") -> bytes:
     """The bytes of a regular file of a sane size; a folder, a pipe or a device is never opened.
+
+    `starts` says in words from where a path goes, when there is nothing at its end.
 
     Raises
     ------
@@ -110,14 +118,14 @@ def read_bytes(path: Path) -> bytes:
     try:
         status = path.stat()
         if not stat.S_ISREG(status.st_mode):
-            raise RefusedError("is not a file", mend="name the mesh file itself")
+            raise RefusedError("is not a file", mend="name the file itself, not the folder it is in")
         _check_size(status.st_size)
         with path.open("rb") as stream:
             data = stream.read(status.st_size + 1)  # one more shows a file that grows meanwhile
     except FileNotFoundError:
-        raise RefusedError("does not exist", mend="paths are relative to the scene file that names them") from None
+        raise RefusedError("does not exist", mend=f"paths are relative to {starts}") from None
     except (OSError, ValueError) as error:
-        raise RefusedError(f"cannot be read: {getattr(error, 'strerror', None) or error}", mend="") from None
+        raise RefusedError(f"cannot be read: {getattr(error, 'strerror', None) or error}", mend=_YOURS) from None
     _check_size(len(data))
     return data
 
@@ -134,7 +142,15 @@ def _check_size(size: int) -> None:
 
 def content_of(data: bytes) -> str:
     """What the first bytes say the file holds; "" when they say nothing."""
+    if len(data) > _STL_HEAD and len(data) == _STL_HEAD + 50 * int.from_bytes(data[80:84], "little"):
+        return "binary STL"
     return next((name for name, pattern in _BEGINNINGS if pattern.match(data[:4096])), "")
+
+
+def renaming(found: str) -> str:
+    """The mend for a file that holds `found` under a name for something else; "" when that is not read."""
+    right = _SUFFIX_OF.get(found)
+    return f"rename it to end in {right}, if that is what it is" if right else ""
 
 
 def expect_content(data: bytes, suffix: str, *formats: str) -> None:
@@ -148,9 +164,7 @@ def refuse_content(found: str, suffix: str) -> NoReturn:
     """Refuse a file whose name and content disagree."""
     if not found:
         raise RefusedError(f"does not begin as a {suffix} file must")
-    right = _SUFFIX_OF.get(found)
-    mend = f"rename it to end in {right}, if that is what it is" if right else _AGAIN
-    raise RefusedError(f"is named {suffix} but holds {found}", mend=mend)
+    raise RefusedError(f"is named {suffix} but holds {found}", mend=renaming(found) or _AGAIN)
 
 
 def plain_text(data: bytes) -> bytes:
