@@ -63,13 +63,19 @@ def _stretch_table(size: Size) -> Table:
     return Table("stretches", "Values that pass", ("from, mm", "to, mm", "stopped by"), tuple(rows), note)
 
 
+def _beyond(size: Size) -> str:
+    """Where values pass again that lie beyond the answer."""
+    ends = [sorted((one.start, one.end)) for one in size.stretches[1:]]
+    return ", ".join(f"{low:.1f} to {high:.1f}" for low, high in ends)
+
+
 def frontier_table(first: str, second: str, points: list[tuple[float, Size]]) -> Table:
     """What two params allow each other: for each value of the first, how far the second may go."""
     rows = [
-        (value, size.value, size.stopped_by, "" if not size.unproven else "tried at steps")
+        (value, size.value, size.stopped_by, "tried at steps" if size.unproven else "", _beyond(size))
         for value, size in points
     ]
-    columns = (f"{first}, mm", f"{second} up to, mm", "stopped by", "between")
+    columns = (f"{first}, mm", f"{second} up to, mm", "stopped by", "between", "passes again")
     wavering = any((b[1].value or 0) > (a[1].value or 0) for a, b in pairwise(points))
     note = "More of the first does not always leave less of the second." if wavering else ""
     return Table("frontier", f"{first} against {second}", columns, tuple(rows), note)

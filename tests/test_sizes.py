@@ -214,6 +214,23 @@ clearances: {use: none, default: 10}
     assert len([mark for mark in drawn.iter() if mark.tag.endswith("rect")]) == 1 + 4
 
 
+def test_a_frontier_says_where_values_pass_again(tmp_path: Path) -> None:
+    """Oracle: by head: 20 wide beside a post of 10 at 100 with 10 of air: up to 75 before it, from 125 behind it
+    as far as was looked, three times 60; the height changes nothing of that."""
+    text = """\
+packcheck: 1
+params: {h: 10 mm, aside: 60 mm}
+parts:
+  it: {at: [aside, 0, 0], anchor: [mid, mid, min], box: [20, 20, h]}
+  post: {at: [100, 0, 0], box: [10, 300, 300]}
+  wall: {at: [325, 0, 0], box: [10, 300, 300]}
+clearances: {use: none, default: 10}
+"""
+    told = run("size", write(tmp_path, text), "h", "aside", "--to", "20", "--points", "2", "--json")
+    (table,) = json.loads(told.output)["tables"]
+    assert [(round(row[1], 1), row[4]) for row in table["rows"]] == [(75, "125.0 to 180.0")] * 2
+
+
 @pytest.mark.parametrize(
     ("words", "what"),
     [

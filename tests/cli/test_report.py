@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 import threading
@@ -11,6 +12,7 @@ import pytest
 
 from packcheck.cli.progress import steps, working
 from tests.cli.running import own_process, run, two_boxes
+from tests.scene.writing import write
 
 
 def test_the_page_is_written_and_the_verdict_told(tmp_path: Path) -> None:
@@ -78,3 +80,28 @@ def test_work_done_in_a_moment_has_no_bar(monkeypatch: pytest.MonkeyPatch) -> No
         pass
     with working("checking", quietly=True):
         assert threading.active_count() >= 1
+
+
+STAGED = """\
+packcheck: 1
+parts:
+  a: {box: [10, 10, 10], mass: 2 kg}
+  sling: {box: [10, 10, 10], at: [12, 0, 0], mass: 1 kg, stage: mockup}
+clearances: {use: none, default: 10}
+layouts: {off: {parts: {a: {at: [0, 0, 50]}}}}
+"""
+
+
+def test_a_stage_holds_for_the_page_the_comparison_and_the_weights(tmp_path: Path) -> None:
+    """Oracle: by head: without the sling nothing is near, and 2 kg are left of 3."""
+    scene, page = write(tmp_path, STAGED), tmp_path / "page.html"
+    assert run("report", scene, "-o", page).exit_code == 1
+    assert run("report", scene, "--stage", "final", "--compare", "-o", page).exit_code == 3
+    assert "left out at the stage final: sling" in page.read_text("utf-8")
+    layouts = json.loads(run("compare", scene, "--stage", "final", "--json").output)["layouts"]
+    assert [(one["layout"], one["mass"], one["counts"]["fail"]) for one in layouts] == [
+        ("as written", 2, 0),
+        ("off", 2, 0),
+    ]
+    (_, sums, *_) = json.loads(run("weigh", scene, "--stage", "final", "--json").output)["tables"]
+    assert dict(sums["rows"])["mass, kg"] == 2
