@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import floor
+from math import ceil, floor
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from packcheck.datums import AxisWords, inch_figure
+from packcheck.datums import AxisWords, inch_figure, length_words
 from packcheck.findings import Cell, Report, Table
 from packcheck.search import FITS, NOT, UNDECIDED
+from packcheck.tolerances import MOVE_REACH
 
 if TYPE_CHECKING:
     from packcheck.arrays import Point
@@ -82,7 +83,13 @@ def _spot_table(found: Places, assembly: Assembly) -> Table:
         *("place", "middle at", "turn", f"margin, {unit}", "decided by", f"moves, {unit}"),
         *("pocket", "joints undone", "what it is", "where"),
     )
-    return Table("spots", "Places to choose from, most margin first", columns, tuple(rows), " ".join(_told(found)))
+    return Table(
+        "spots",
+        "Places to choose from, most margin first",
+        columns,
+        tuple(rows),
+        " ".join(_told(found, assembly.scene.units)),
+    )
 
 
 def _turn(found: Places, said: str) -> str:
@@ -107,11 +114,13 @@ def _row(number: int, spot: Spot, turn: str, assembly: Assembly) -> tuple[Cell, 
     )
 
 
-def _told(found: Places) -> Iterator[str]:
+def _told(found: Places, units: str) -> Iterator[str]:
     if not found.spots:
         yield "No place that fits stood up to a whole check." if found.short else "It surely fits nowhere here."
     else:
         yield "Each was checked as if it were drawn there, motions and measures included."
+        if found.most < MOVE_REACH:
+            yield f"Nowhere in the box is the margin more than {length_words(_above(found.most, units), units)}."
     if found.short:
         names = dict.fromkeys(" - ".join(finding.subjects) for finding in found.short)
         count = "1 place" if len(found.short) == 1 else f"{len(found.short)} places"
@@ -138,3 +147,9 @@ def coordinates(point: Point, words: AxisWords) -> str:
 def _only(value: float, word: str, words: AxisWords) -> Point:
     only: Point = value * words.way(word)
     return only
+
+
+def _above(length: float, units: str) -> float:
+    """A length, mm, that will be printed whole, never less than it is."""
+    step = 25.4 / 16 if units == "in" else 1.0
+    return ceil(length / step - 1e-9) * step

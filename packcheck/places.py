@@ -54,7 +54,7 @@ from packcheck.findings import Finding, Verdict
 from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity import Placed
 from packcheck.search import FITS
-from packcheck.studies.mapping import Margins, Region, region
+from packcheck.studies.mapping import Margins, Region, most_margin, region
 from packcheck.tolerances import LIMIT_SLACK
 
 __all__ = ["Places", "Spot", "places"]
@@ -70,6 +70,9 @@ APART = 60.0
 
 LOOKED_AT = 16
 """Places of each turn whose margin is asked, likeliest first."""
+
+BOUNDED = 40
+"""Cells of each turn that are asked to tell how much margin there can be at the most."""
 
 TRIED = 12
 """Places checked wholly, some seconds each in a large bay."""
@@ -104,7 +107,8 @@ class Spot:
 class Places:
     """The answer: the map of each turn, the places proposed, best first, and those that a whole check refused.
 
-    `short` tells of each place that was refused what is short there.
+    `short` tells of each place that was refused what is short there. Nowhere in the box is there more margin than
+    `most`, mm; beyond `MOVE_REACH` it was not looked at.
     """
 
     part: str
@@ -112,7 +116,7 @@ class Places:
     regions: tuple[Region, ...]
     spots: tuple[Spot, ...]
     short: tuple[Finding, ...]
-    near: str = ""
+    most: float
 
 
 @dataclass(slots=True, eq=False)
@@ -172,7 +176,8 @@ def places(
     ranked = sorted((spot for one in regions for spot in _spots(search, one)), key=_rank)
     found = _accepted(search, ranked, LISTED)
     nearest = _nearest(search, regions)
-    return Places(part, search.here, regions, tuple(_noted(found, nearest)), tuple(search.short))
+    most = max(most_margin(one, BOUNDED) for one in regions)
+    return Places(part, search.here, regions, tuple(_noted(found, nearest)), tuple(search.short), most)
 
 
 def _rotation(assembly: Assembly, part: str, turn: Pose | None) -> Floats:

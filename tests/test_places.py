@@ -42,6 +42,7 @@ def test_the_best_place_in_a_gap_is_its_middle() -> None:
     best = found.spots[0]
     assert best.margin == pytest.approx(70, abs=0.6) and abs(best.middle[0]) <= 0.6
     assert best.notes[0] == "most margin" and best.decided_by in ("near", "far")
+    assert 70 <= found.most <= 70 + 10 + 5 * np.sqrt(3)  # to within a cell and its radius
     assert best.moved == pytest.approx(float(np.linalg.norm(best.middle - [-80, 0, 0])))
 
 

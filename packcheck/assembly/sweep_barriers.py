@@ -6,7 +6,8 @@ the middle grown by that travel, so that all stances must be cleared; at each st
       stance 1   stance 2   stance 3       clear of all, each grown by half a stretch: clear of the motion
        |====|     |====|     |====|        too near to one, not grown: too near at some time
 
-Only motions of what stands around are told of. Those of the part itself depend on where it is put.
+Only motions of what stands around are told of. Those of the part itself, or about lines that stand on it, depend on
+where it is put.
 """
 
 from __future__ import annotations
@@ -58,7 +59,7 @@ class Passing:
             for stance in self.stances[::step]
             for blocker in blockers_between(shifted, member, stance, self.hard)
         ]
-        return Barrier([planes], tuple(blockers), may_hold(member, self.stances[0]))
+        return Barrier([planes], tuple(blockers), may_hold(member, self.stances[0]), passing=True)
 
 
 def passing(
@@ -77,8 +78,8 @@ def passing(
             continue
         member, other = (pair.a, pair.b) if pair.a in group else (pair.b, pair.a)
         mine, theirs = (pair.motions_a, pair.motions_b) if member == pair.a else (pair.motions_b, pair.motions_a)
-        if mine:
-            untold += mine
+        if mine or any(trial.assembly.scene.motions[name].frame in trial.nodes for name in theirs):
+            untold += [*mine, *theirs]
         elif one := _passing(shifted, pair, (member, other, theirs), travels, likely.get((member, other), 0.0)):
             found.append(one)
     return found, list(dict.fromkeys(untold))

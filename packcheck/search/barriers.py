@@ -205,11 +205,13 @@ class Barrier:
     """One thing to keep clear of. `planes` prove cells clear; any of `blockers` proves them blocked.
 
     `holds`: what stays clear of its surface may still lie inside it, or hold it, which is asked elsewhere.
+    `passing`: it only comes by at times.
     """
 
     planes: Sequence[Planes]
     blockers: Sequence[Blocker] = ()
     holds: bool = False
+    passing: bool = False
 
     def clear(self, centres: Points, halves: Vector) -> Flags:
         """Which cells are clear of it all over; what any of several ways of cutting it up proves holds."""

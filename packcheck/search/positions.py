@@ -73,8 +73,8 @@ class _Level:
     active: Flags  # (cells, barriers)
 
 
-def mapped(grid: Grid, barriers: Sequence[Barrier], inside: Callable[[int, Floats], bool]) -> States:
-    """The state of every cell, (nx, ny, nz).
+def mapped(grid: Grid, barriers: Sequence[Barrier], inside: Callable[[int, Floats], bool]) -> tuple[States, Flags]:
+    """The state of every cell, (nx, ny, nz), and which are blocked by something that is there all the time.
 
     ``inside(k, position)`` tells of a position clear of the surface of barrier k, one that `holds`, whether one
     thing lies within the other there. Barriers are asked on both cores; the answer is the same on one.
@@ -83,15 +83,17 @@ def mapped(grid: Grid, barriers: Sequence[Barrier], inside: Callable[[int, Float
     block = 2**levels
     padded = -(-grid.counts // block) * block
     states = np.full(tuple(padded), UNDECIDED, dtype=np.int8)
+    missed = np.zeros(tuple(padded), dtype=bool)
     passed = {k: np.zeros(tuple(padded), dtype=bool) for k, one in enumerate(barriers) if one.holds}
     top = np.array(list(np.ndindex(*(padded // block))), dtype=np.int64).reshape(-1, 3)
     level = _Level(top, np.ones((len(top), len(barriers)), dtype=bool))
     with ThreadPoolExecutor(CORES) as pool:
         for size in (2**k for k in range(levels, -1, -1)):
-            level = _stepped(grid, barriers, level, size, (states, passed), pool)
+            level = _stepped(grid, barriers, level, size, (states, missed, passed), pool)
     for k, clear in passed.items():
         _swallowed(grid, states, clear, partial(inside, k))
-    return states[tuple(slice(0, n) for n in grid.counts)]
+    asked = tuple(slice(0, n) for n in grid.counts)
+    return states[asked], missed[asked]
 
 
 def _stepped(
@@ -99,7 +101,7 @@ def _stepped(
     barriers: Sequence[Barrier],
     level: _Level,
     size: int,
-    found: tuple[States, dict[int, Flags]],
+    found: tuple[States, Flags, dict[int, Flags]],
     pool: ThreadPoolExecutor,
 ) -> _Level:
     """Every open cell of one size judged; what is left, cut in eight."""
@@ -107,14 +109,17 @@ def _stepped(
     centres = grid.low + (level.cells + 0.5) * grid.cell * size
     chosen = [np.flatnonzero(level.active[:, k]) for k in range(len(barriers))]
     answers = pool.map(lambda k: _asked(barriers[k], centres[chosen[k]], halves), range(len(barriers)))
-    blocked, (states, passed) = np.zeros(len(centres), dtype=bool), found
+    blocked, standing = np.zeros((2, len(centres)), dtype=bool)
+    states, missed, passed = found
     for k, (clear, shut) in enumerate(answers):
         level.active[chosen[k][clear], k] = False
         blocked[chosen[k][shut]] = True
+        standing[chosen[k][shut]] |= not barriers[k].passing
         if k in passed:
             _fill(passed[k], level.cells[chosen[k][clear]], size, True)
     fits = ~blocked & ~level.active.any(axis=1)
     _fill(states, level.cells[blocked], size, NOT)
+    _fill(missed, level.cells[standing], size, True)
     _fill(states, level.cells[fits], size, FITS)
     left = ~blocked & ~fits
     cells = (level.cells[left][:, None] * 2 + _CHILDREN).reshape(-1, 3)

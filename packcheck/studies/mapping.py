@@ -19,7 +19,7 @@ from packcheck.proximity import Placed
 from packcheck.search import FITS, NOT, UNDECIDED, Barrier, Grid, States, mapped
 from packcheck.tolerances import COVERAGE, MOVE_REACH
 
-__all__ = ["Margins", "Pocket", "Region", "region"]
+__all__ = ["Margins", "Pocket", "Region", "most_margin", "region"]
 
 
 _FACE = 1e-9  # of a cell
@@ -38,8 +38,8 @@ class Pocket:
 class Region:
     """The map of one orientation. `said` is how the turn was written; `states` (nx, ny, nz) as in `search.mapped`.
 
-    `missed` (nx, ny, nz) is where a limit is missed. `pocket` (nx, ny, nz) numbers the pockets from 1, the largest
-    first; 0 where the part does not surely fit. `untold` are motions of the part itself, of which the map is not.
+    `missed` (nx, ny, nz) is where a limit at rest is missed. `pocket` (nx, ny, nz) numbers the pockets from 1, the
+    largest first; 0 where the part does not surely fit. `untold` are motions of the part itself, not in the map.
     """
 
     said: str
@@ -56,7 +56,7 @@ class Region:
         return float(np.count_nonzero(self.states == state) * np.prod(self.grid.cell))
 
     def reach(self) -> Floats:
-        """From the middle of each cell, mm: how far the nearest middle lies where a limit is surely missed.
+        """From the middle of each cell, mm: how far at the most it is to where a limit at rest is missed.
 
         No margin is greater than that, since none grows faster than the part travels. inf where none is missed.
         """
@@ -64,7 +64,8 @@ class Region:
 
         if not self.missed.any():
             return np.full(self.states.shape, np.inf)
-        found: Floats = distance_transform_edt(~self.missed, sampling=self.grid.cell)
+        middles = distance_transform_edt(~self.missed, sampling=self.grid.cell)
+        found: Floats = np.maximum(middles - self.grid.cell.min() / 2, 0.0)  # the ball in a cell is missed as well
         return found
 
     def nearest(self, position: Point) -> Iterator[tuple[float, Point]]:
@@ -105,8 +106,7 @@ def region(
     parts = shifted.trial.assembly.parts
     standing = [(ask.member, parts[ask.other]) for ask in asks] + [(one.member, one.stances[0]) for one in past]
     grid = Grid.over(*box, shifted.cell)
-    states = mapped(grid, barriers, lambda k, at: _within(shifted, *standing[k], at))
-    missed = states == NOT
+    states, missed = mapped(grid, barriers, lambda k, at: _within(shifted, *standing[k], at))
     for other, reach in near:
         _kept_near(grid, states, nearness(shifted, other, reach))
     numbers, pockets = _pockets(grid, states == FITS)
@@ -215,3 +215,22 @@ class Margins:
             asked = max(ask.must, 0.0) + ask.slack.most + trial.unread(ask)
             found.append((apart - asked, ask))
         return sorted(found, key=lambda one: (one[1].other != self._first, one[0]))
+
+
+def most_margin(one: Region, budget: int) -> float:
+    """What no margin exceeds anywhere in the cells that fit or may, mm: none grows faster than the part travels.
+
+    The likeliest cells are asked, as many as `budget`; of the others the distance to where a limit is missed tells.
+    """
+    cells = np.argwhere(one.states != NOT)
+    if not len(cells):
+        return -np.inf
+    reach = np.minimum(one.reach()[tuple(cells.T)], MOVE_REACH)
+    order = np.argsort(-reach, kind="stable")
+    margins, best = Margins(one.shifted), -np.inf
+    for k in order[:budget]:
+        if reach[k] <= best:
+            return best + one.grid.radius
+        best = max(best, margins.at(one.grid.middles(cells[k]), best)[0])
+    left = reach[order[budget]] if len(order) > budget else -np.inf
+    return float(max(best, left)) + one.grid.radius
