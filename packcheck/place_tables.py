@@ -46,8 +46,8 @@ def _map_table(found: Places, assembly: Assembly) -> Table:
     note = (
         "Proven, whatever moves past: nowhere in what fits is a limit missed, everywhere in what does not one is."
     )
-    if untold := dict.fromkeys(motion for one in found.regions for motion in one.untold):
-        note += f" What {', '.join(untold)} does to the part itself counts for the places below, not for the map."
+    if untold := dict.fromkeys(name for one in found.regions for name in one.untold):
+        note += f" What {', '.join(untold)} asks of the part counts for the places below, not for the map."
     return Table("place", title, columns, tuple(rows), note)
 
 

@@ -107,6 +107,7 @@ def test_what_carries_on_measures_counts(tmp_path: Path) -> None:
     fronts = [spot.middle - [30, 0, 0] for spot in found.spots]
     assert fronts and max(float(np.linalg.norm(front)) for front in fronts) <= 60.01
     assert any(finding.study == "measures" for finding in found.short)
+    assert found.regions[0].untold == ("reach",)
 
 
 def test_near_a_face_only(tmp_path: Path) -> None:

@@ -17,6 +17,7 @@ from packcheck.assembly.sweep_barriers import passing
 from packcheck.assembly.trial import Ask
 from packcheck.proximity import Placed
 from packcheck.search import FITS, NOT, UNDECIDED, Barrier, Grid, States, mapped
+from packcheck.studies.going import stands_on
 from packcheck.tolerances import COVERAGE, MOVE_REACH
 
 __all__ = ["Margins", "Pocket", "Region", "most_margin", "region"]
@@ -39,7 +40,7 @@ class Region:
     """The map of one orientation. `said` is how the turn was written; `states` (nx, ny, nz) as in `search.mapped`.
 
     `missed` (nx, ny, nz) is where a limit at rest is missed. `pocket` (nx, ny, nz) numbers the pockets from 1, the
-    largest first; 0 where the part does not surely fit. `untold` are motions of the part itself, not in the map.
+    largest first; 0 where it does not surely fit. `untold`: its own motions and measures on it, which are not in the map.
     """
 
     said: str
@@ -110,7 +111,7 @@ def region(
     for other, reach in near:
         _kept_near(grid, states, nearness(shifted, other, reach))
     numbers, pockets = _pockets(grid, states == FITS)
-    return Region(said, shifted, grid, states, missed, numbers, pockets, tuple(untold))
+    return Region(said, shifted, grid, states, missed, numbers, pockets, (*untold, *_measures(shifted)))
 
 
 def _likely(shifted: Shifted, travels: Floats) -> dict[tuple[str, str], float]:
@@ -134,6 +135,14 @@ def _hardened(shifted: Shifted, ask: Ask, likely: Mapping[tuple[str, str], float
         return ask, 0.0
     hard = shifted.trial.assembly.slacks.between(ask.member, ask.other)
     return replace(ask, slack=hard), likely[ask.member, ask.other]
+
+
+def _measures(shifted: Shifted) -> Iterator[str]:
+    """The measures that stand on the group and have a limit."""
+    assembly, nodes = shifted.trial.assembly, shifted.trial.nodes
+    for measure in assembly.scene.measures:
+        if measure.sort != "restraint" and stands_on(assembly, measure, nodes):
+            yield measure.name
 
 
 def _in_reach(shifted: Shifted, ask: Ask, travels: Floats) -> bool:
