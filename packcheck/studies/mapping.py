@@ -40,7 +40,7 @@ class Region:
     """The map of one orientation. `said` is how the turn was written; `states` (nx, ny, nz) as in `search.mapped`.
 
     `missed` (nx, ny, nz) is where a limit at rest is missed. `pocket` (nx, ny, nz) numbers the pockets from 1, the
-    largest first; 0 where it does not surely fit. `untold`: its own motions and measures on it, which are not in the map.
+    largest first; 0 where it does not surely fit. `untold`: its own motions and measures, which the map leaves out.
     """
 
     said: str
