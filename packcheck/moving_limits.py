@@ -15,7 +15,7 @@ import numpy as np
 
 from packcheck.arrays import Vector
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.line_slack import slack_in_motion
+from packcheck.assembly.line_slack import Courses, slack_in_motion
 from packcheck.assembly.motion_check import moving_margin
 from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs, the_pair
 from packcheck.assembly.trial import HAIR
@@ -51,9 +51,10 @@ class MovingLimits:
     def left(self, assembly: Assembly, session: Session, horizon: float) -> Iterator[Left]:
         """What is left of each limit, as far as matters within `horizon` mm of the param."""
         sweeps = Sweeps(assembly)
+        courses: Courses = {}
         for pair in self.pairs(assembly):
             rate = self.rates[_key(pair)]
-            needed = assembly.rules.limit(pair.a, pair.b).moving + slack_in_motion(assembly, pair)
+            needed = assembly.rules.limit(pair.a, pair.b).moving + slack_in_motion(assembly, pair, courses)
             unread, beyond = assembly.beyond.between(pair.a, pair.b), rate * horizon
             if sweeps.apart(pair) > needed + unread + beyond + BOX_SLACK:
                 continue

@@ -99,9 +99,12 @@ def line_slack(assembly: Assembly, pair: MovingPair, known: Courses | None = Non
     return LineSlack(hard, standard, tuple(dict.fromkeys(named)))
 
 
-def slack_in_motion(assembly: Assembly, pair: MovingPair) -> float:
-    """The most, mm, that two parts may stand off where a motion takes them, 95 times in 100: places and lines."""
-    return assembly.slack(pair.a, pair.b).most + line_slack(assembly, pair).most
+def slack_in_motion(assembly: Assembly, pair: MovingPair, known: Courses | None = None) -> float:
+    """The most, mm, that two parts may stand off where a motion takes them, 95 times in 100: places and lines.
+
+    `known` is as for `line_slack`.
+    """
+    return assembly.slack(pair.a, pair.b).most + line_slack(assembly, pair, known).most
 
 
 def _known(assembly: Assembly, courses: Courses, key: tuple[str, str, tuple[str, ...]]) -> Course:

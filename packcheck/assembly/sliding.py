@@ -20,7 +20,7 @@ from packcheck.assembly.assembly import Assembly, displaced
 from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.hulls import hull_of
 from packcheck.assembly.joints import Chain, Joint, backwards
-from packcheck.assembly.line_slack import slack_in_motion
+from packcheck.assembly.line_slack import Courses, slack_in_motion
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import MovingPair, moving_pairs, swept_box
 from packcheck.assembly.trial import HAIR
@@ -96,7 +96,7 @@ class Slide:
     group: MovingGroup
     lead: Joint
     _boxes: dict[tuple[object, ...], Floats] = field(default_factory=dict)
-    _moved: dict[float, Assembly] = field(default_factory=dict)
+    _moved: dict[float, tuple[Assembly, Courses]] = field(default_factory=dict)
 
     def short_at(self, pair: MovingPair, s: float) -> Outcome | None:
         """What does not prove that the pair keeps its limit with the group at `s`; None where it does."""
@@ -123,14 +123,15 @@ class Slide:
 
         What a line that is not sure is off by grows with how far from it the part is led: most at one of the ends.
         """
-        slack = max(slack_in_motion(self._moved_to(s), pair) for s in {start, end})
+        slack = max(slack_in_motion(*self._moved_to(s, pair)) for s in {start, end})
         return self.group.assembly.rules.limit(pair.a, pair.b).moving + slack
 
-    def _moved_to(self, s: float) -> Assembly:
+    def _moved_to(self, s: float, pair: MovingPair) -> tuple[Assembly, MovingPair, Courses]:
         if s not in self._moved:
             by = replace(self.lead, drive=0).pose(np.array([s]))
-            self._moved[s] = displaced(self.group.assembly, self.group.nodes, by)
-        return self._moved[s]
+            self._moved[s] = displaced(self.group.assembly, self.group.nodes, by), {}
+        assembly, courses = self._moved[s]
+        return assembly, pair, courses
 
     def _asked(self, pair: MovingPair, start: float, end: float) -> tuple[MovedPair, float] | None:
         """The pair with the group anywhere from `start` to `end`, and the least gap it must keep.
