@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -19,7 +19,7 @@ from packcheck.place_layout import planned_layout
 from packcheck.place_tables import place_report
 from packcheck.places import MOST_CELLS, Places, Spot, places
 from packcheck.proximity import Placed
-from packcheck.scene.asking import asked_box, asked_heights, asked_length, asked_turns
+from packcheck.scene.asking import asked_box, asked_heights, asked_length, asked_turns, vertical
 from packcheck.scene.editing import Plan
 from packcheck.scene.hints import nearest
 from packcheck.solids.solid import Solid
@@ -92,23 +92,30 @@ class Asked:
         return exported_places(self.bay.assembly, self.part, pockets, spots)
 
     def heights(self, text: str | None) -> tuple[float, ...]:
-        """The heights to draw the map at, mm along the third axis; three spread over the box without."""
-        low, high = (corner[2] for corner in self._box())
+        """The heights to draw the map at, mm along the axis that runs up; three spread over the box without."""
+        low, high = (corner[vertical(self.bay.assembly.scene.axes)] for corner in self._box())
         if text is None:
             return tuple(float(low + share * (high - low)) for share in (1 / 6, 1 / 2, 5 / 6))
         return asked_heights(text, self.bay.assembly.scene)
 
     def pictures(self, found: Places, heights: tuple[float, ...]) -> Iterator[tuple[str, MapSlice]]:
         """The map of each turn at each height, to be drawn, with what to put into the name of its file."""
-        scene = self.bay.assembly.scene
-        axes = (scene.axes.x, scene.axes.y, scene.axes.z)
-        standing = [surface for surface in surfaces(self.bay.assembly) if surface.name != self.part]
-        spots = [spot.middle for spot in found.spots]
+        axes = self.bay.assembly.scene.axes
+        up = vertical(axes)
+        order = [*(k for k in range(3) if k != up), up]
+        x, y, z = ((axes.x, axes.y, axes.z)[k] for k in order)
+        standing = tuple(
+            replace(surface, vertices=frozen(surface.vertices[:, order]))
+            for surface in surfaces(self.bay.assembly)
+            if surface.name != self.part
+        )
+        spots = tuple(frozen(spot.middle[order]) for spot in found.spots)
         for number, one in enumerate(found.regions, start=1):
-            box: Floats = np.stack([one.grid.low, one.grid.low + one.grid.counts * one.grid.cell])
+            box = np.stack([one.grid.low, one.grid.low + one.grid.counts * one.grid.cell])[:, order]
             for height in heights:
                 turn = f"-turn{number}" if len(found.regions) > 1 else ""
-                drawn = MapSlice(one.states, box, axes, height, tuple(standing), found.here, tuple(spots))
+                states = one.states.transpose(order)
+                drawn = MapSlice(states, box, (x, y, z), height, standing, frozen(found.here[order]), spots)
                 yield f"{turn}-{height:.0f}", drawn
 
     def _box(self) -> tuple[Floats, Floats]:

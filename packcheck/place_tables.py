@@ -31,7 +31,9 @@ def place_report(found: Places, assembly: Assembly) -> Report:
     """The answer as tables for people and machines."""
     scene = assembly.scene
     tables = [_map_table(found, assembly), _pocket_table(found, assembly), _spot_table(found, assembly)]
-    return Report(scene.path, scene.title, scene.layout, tables=tuple(tables), units=scene.units)
+    told = tuple(table for table in tables if table.rows)
+    notes = () if found.spots else (" ".join(_told(found, scene.units)),)
+    return Report(scene.path, scene.title, scene.layout, tables=told, notes=notes, units=scene.units)
 
 
 def _map_table(found: Places, assembly: Assembly) -> Table:

@@ -112,7 +112,7 @@ class Model:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MapSlice:
-    """A map of places to be drawn at one `height`, mm along the third axis.
+    """A map of places to be drawn at one `height`, mm along the third axis, which runs up or down.
 
     `states` (nx, ny, nz) of equal cells in `box` (2, 3) mm: 0 does not fit, 1 fits, 2 is undecided. `axes` as in a
     `Model`. `parts` stand around; the middle of the part to be placed stands `here` (3,) mm, and `spots` are places

@@ -14,6 +14,7 @@ from packcheck.findings import Verdict
 from packcheck.place_asked import Asked
 from packcheck.place_layout import planned_layout
 from packcheck.places import places
+from packcheck.report.slices import slice_png
 from packcheck.scene.model import Box, Sphere
 from tests.bays import bay, part
 from tests.cli.running import run
@@ -223,6 +224,17 @@ def test_the_command_tells_writes_and_draws(tmp_path: Path) -> None:
     assert "# too near" in scene.read_text(encoding="utf-8")
     assert packcheck.load(scene, layout="found").assembly.scene.layout == "found"
     assert run("place", scene, "tank", *box, "--write-layout", "more", "--choose", "99").exit_code == 2
+
+
+def test_pictures_are_from_above_whatever_the_axes(tmp_path: Path) -> None:
+    """Oracle: the same room along other axes. Heights are asked and drawn along the axis that runs up."""
+    text = ROOM.replace("title:", "axes: {x: up, y: aft, z: right}\ntitle:")
+    asked = Asked(str(written(tmp_path, text)), "tank", within="0, -100, -60 to 200, 100, 150", cell="25 mm")
+    found = asked.answer()
+    ((name, drawn),) = asked.pictures(found, asked.heights("40 up"))
+    assert (name, drawn.height, drawn.axes) == ("-40", 40.0, ("aft", "right", "up"))
+    assert drawn.states.shape == tuple(found.regions[0].states.shape[k] for k in (1, 2, 0))
+    assert slice_png(drawn)[:4] == b"\x89PNG"
 
 
 def test_inches_are_told_in_sixteenths(tmp_path: Path) -> None:

@@ -19,7 +19,7 @@ from packcheck.scene.placement import Point, Turn, TurnWords, turn_of
 from packcheck.scene.slots import Context, Slip
 from packcheck.units import QuantityError, to_mm
 
-__all__ = ["NOW", "asked_box", "asked_heights", "asked_length", "asked_turns"]
+__all__ = ["NOW", "asked_box", "asked_heights", "asked_length", "asked_turns", "vertical"]
 
 NOW: Final = "now"
 """Among turns: as the part stands."""
@@ -27,6 +27,7 @@ NOW: Final = "now"
 _POINT: Final[TypeAdapter[Triple]] = TypeAdapter(Point)
 _TURN: Final[TypeAdapter[Any]] = TypeAdapter(Turn)
 _LIKE: Final = "write it as --within '300 aft, 400 left, 0 to 700 aft, 0, 350 up'"
+_HEIGHTS_LIKE: Final = "write it as --heights '150 up, 200 up'"
 _TURN_LIKE: Final = f"write it as --turns '{NOW}; 0, 0, 90; lean_left 90'"
 
 
@@ -73,12 +74,20 @@ def asked_length(text: str, option: str, scene: Scene) -> float:
 
 
 def asked_heights(text: str, scene: Scene) -> tuple[float, ...]:
-    """Heights, mm along the third axis: "150 up, 200 up". Raises SceneError when one is malformed."""
-    like = "write it as --heights '150 up, 200 up'"
-    return tuple(
-        cast(Triple, _read(_POINT, f"[0, 0, {height}]", "--heights", text, scene, like))[2]
-        for height in text.split(",")
-    )
+    """Heights, mm along the axis that runs up or down: "150 up, 200 up". Raises SceneError for malformed ones."""
+    upright = vertical(scene.axes)
+    found = []
+    for height in text.split(","):
+        ends = ["0", "0", "0"]
+        ends[upright] = height
+        read = _read(_POINT, f"[{', '.join(ends)}]", "--heights", text, scene, _HEIGHTS_LIKE)
+        found.append(cast(Triple, read)[upright])
+    return tuple(found)
+
+
+def vertical(axes: Axes) -> int:
+    """Which axis (0, 1, 2) runs up or down."""
+    return next(place for place, way in enumerate((axes.x, axes.y, axes.z)) if way in ("up", "down"))
 
 
 def _turn(said: str, text: str, scene: Scene) -> Triple:
