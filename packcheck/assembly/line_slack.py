@@ -37,7 +37,7 @@ from packcheck.assembly.tolerance import Slack
 from packcheck.search import Cell
 from packcheck.tolerances import COVERAGE
 
-__all__ = ["Course", "Courses", "LineSlack", "course_of", "hard_slack", "line_slack", "slack_in_motion"]
+__all__ = ["Course", "Courses", "LineSlack", "course_of", "hanging", "hard_slack", "line_slack", "slack_in_motion"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -122,22 +122,22 @@ def _of_motion(
     hangs on is in the slack of the pair already.
     """
     frames = [assembly.scene.motions[name].frame for name in (motion, *inner)]
-    of_frame, *others = (_hanging(assembly, name) for name in (*frames, part))
+    of_frame, *others = (hanging(assembly, name) for name in (*frames, part))
     shared = set(of_frame).intersection(*others)
     own = [name for name in of_frame if name not in shared]
-    loose = [name for name in own if name not in _hanging(assembly, other)]
+    loose = [name for name in own if name not in hanging(assembly, other)]
     slacks = [slack for name in loose if (slack := assembly.slacks.own(name)).most > 0]
     likely = [name for name in of_frame if name in assembly.spreads.names]
     if not slacks and not likely:
         return 0.0, 0.0
     hard = sum(hard_slack(course(), slack) for slack in slacks)
-    beside = [name for name in likely if name in shared and name not in _hanging(assembly, other)]
+    beside = [name for name in likely if name in shared and name not in hanging(assembly, other)]
     swung = sum(_swung(assembly, name) for name in beside)
     turned_along = swung * motion_bound(assembly, motion, part) if swung else 0.0
     return hard, turned_along + sum(_standard(assembly, name, course()) for name in likely if name in own)
 
 
-def _hanging(assembly: Assembly, name: str) -> tuple[str, ...]:
+def hanging(assembly: Assembly, name: str) -> tuple[str, ...]:
     """A frame or part and all it hangs on; nothing for the car, which is where it is."""
     frames, parts = assembly.scene.frames, assembly.scene.parts
     chain: list[str] = []

@@ -7,7 +7,8 @@ every combination; those of the other state stand at 0 meanwhile, as a lid is sh
 parts that a motion moves against each other, boxes swept over the whole motion tell whether they can come near. If
 they can, a search by halves asks whether the limit holds everywhere, and where not, how small the gap gets: to
 within 0.05 mm, with proof, since no part travels farther between two settings than its distance from the line it
-turns about allows. Nothing thin is jumped over. The limit is the rule's `moving` gap; tolerances widen intervals.
+turns about allows. Nothing thin is jumped over. The limit is the rule's `moving` gap. Tolerances widen intervals;
+those by axis (three numbers) only along the gap, where both parts are convex and a single motion moves them.
 
 A pair that falls short also says on what part of the way it does; outside that it is proven clear. Where several
 motions act, that is told for one of them, the others held as at the worst setting. Where nothing but rocks moves,
@@ -42,6 +43,7 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.boxed import boxed_parts
 from packcheck.assembly.line_slack import Courses, LineSlack, line_slack
 from packcheck.assembly.motion_table import motion_table
 from packcheck.assembly.moved_pair import MovedPair
@@ -73,6 +75,9 @@ TELLING_SLACK = 0.05
 
 LEAST_SHARE = 0.01
 """Of the ranges of what rocks: less that is proven clear is not worth a word."""
+
+BOXED_BUDGET = 300
+"""Gaps asked of a pair once more with tolerances by axis laid on its parts."""
 
 UNREAD_BUDGET = 100
 """Gaps asked to show that a pair stays far from a skin that was not read to its edges."""
@@ -226,13 +231,26 @@ class _Look:
             pose=pose_data(case.pair.drives, setting),
             note="; ".join(filter(None, [separation.doubt, case.out, self._lines_words(case)])),
         )
+        if low is not None and finding.verdict is Verdict.UNSURE:
+            finding = replace(finding, low=self._along(case, found, low))
         finding = replace(finding, word=_word(finding))
+        if finding.verdict is Verdict.PASS:
+            return finding
         if spans and way is not None:
             return replace(finding, when=f"{finding.when}; {_VERBS[finding.word]} {way.words(spans)}")
         share = self._share(case, CONTACT_BAND if clash else case.limit) if short and way is None else 0.0
         if share < LEAST_SHARE:
             return finding
         return replace(finding, when=f"{finding.when}; {share_words(share, case.pair, clash=clash)}")
+
+    def _along(self, case: _Case, found: Outcome, low: float) -> float:
+        """The least gap where tolerances by axis count along it alone, if that proves more than diagonals do."""
+        boxed = boxed_parts(self.assembly, case.pair)
+        if boxed is None or found.low - case.slack + boxed[1] < (case.blank.limit.must or 0.0) - LIMIT_SLACK:
+            return low
+        grown = the_pair(self.assembly, self.session, case.pair, boxed[0])
+        least_grown = least(grown.problem(), budget=BOXED_BUDGET, start=[found.at]).low
+        return max(low, least_grown - case.slack + boxed[1])
 
     def _share(self, case: _Case, limit: float) -> float:
         """The share of the ranges of what rocks that is proven to keep `limit`; 0 where that is not known."""
