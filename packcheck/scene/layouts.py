@@ -6,7 +6,7 @@ is wrong with a layout is told in the layout.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -57,12 +57,25 @@ def with_layout(raw: RawScene, name: str) -> tuple[RawScene, list[Fault]]:
     for step in reversed(_chain(name, layouts)):
         applied.change(step, layouts[step])
     tree = without_rules(applied.tree, {gone.name for gone in applied.removed if gone.section == "parts"})
-    faults = applied.faults + [fault for gone in applied.removed for fault in _still_needed(gone, tree)]
+    still = {gone.name: list(_still_needed(gone, tree)) for gone in applied.removed}
+    faults = applied.faults + [fault for told in still.values() for fault in told]
+    tree = _with_params_of(raw.tree, tree, [gone.name for gone in applied.removed if still[gone.name]])
     names, twice = collect_names([Document(raw.path, raw.files[0], tree)])
     for gone in applied.removed:  # told above: no more is to be said of whoever names it
         if gone.name in raw.names:
             names.setdefault(gone.name, raw.names[gone.name])
     return replace(raw, tree=tree, names=names), faults + twice
+
+
+def _with_params_of(whole: MapNode, tree: MapNode, names: Sequence[str]) -> MapNode:
+    """The tree with params put back that should not have been removed: no more is to be said of who uses them."""
+    there, params = whole.get("params"), tree.get("params")
+    if not isinstance(there, MapNode) or not there.entries.keys() & set(names):
+        return tree
+    kept = params.entries if isinstance(params, MapNode) else {}
+    back = {name: entry for name, entry in there.entries.items() if name in names}
+    section = Entry(whole.entries["params"].mark, MapNode(there.mark, {**kept, **back}))
+    return MapNode(tree.mark, {**tree.entries, "params": section})
 
 
 def with_params(raw: RawScene, values: Mapping[str, str]) -> RawScene:
