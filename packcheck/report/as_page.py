@@ -6,6 +6,7 @@ text of the scene is escaped. The page forbids itself to load anything.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -31,6 +32,7 @@ from packcheck.surfaces import Model
 
 if TYPE_CHECKING:
     import jinja2
+    from markupsafe import Markup
 
 __all__ = ["MOST_CARDS", "MOST_PICTURES", "Card", "as_page"]
 
@@ -39,6 +41,9 @@ MOST_CARDS: Final = 200
 
 MOST_PICTURES: Final = 40
 """Cards with pictures: as many as moves are sought for."""
+
+MOST_LETTERS: Final = 18
+"""Letters of a word in a table that are never torn apart."""
 
 WIDE: Final = 100_000  # columns: no line is broken here, the page does that
 
@@ -170,6 +175,21 @@ def _verdict_words() -> dict[str, str]:
     }
 
 
+def _broken(text: str) -> Markup:
+    """Text that may be broken after an underscore or a slash."""
+    from markupsafe import Markup, escape
+
+    return Markup(re.sub(r"([_/])(?=.)", r"\1<wbr>", str(escape(text))))
+
+
+def _long(text: str) -> Markup:
+    """The attribute of a cell with a word in it that would push others off the page."""
+    from markupsafe import Markup
+
+    longest = max(map(len, re.split(r"[\s_/]", text)), default=0)
+    return Markup(' class="long"') if longest > MOST_LETTERS else Markup("")
+
+
 @cache
 def _template() -> jinja2.Template:
     import jinja2
@@ -177,7 +197,7 @@ def _template() -> jinja2.Template:
     environment = jinja2.Environment(
         autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    environment.filters["printable"] = printable
+    environment.filters |= {"printable": printable, "broken": _broken, "long": _long}
     return environment.from_string(_asset("template.html"))
 
 

@@ -67,21 +67,21 @@ def size_words(finding: Finding, units: str) -> str:
     return f"{said} deep" if finding.value < 0 else said
 
 
-def compass(view: View, axes: Sequence[str]) -> str:
-    """Arrows for the car's directions that lie in the picture, each with its word."""
-    start = np.array([CORNER[0], view.height - CORNER[1]])
-    return "".join(_arrows(view, axes, start))
+def compass(view: View, axes: Sequence[str], size: float = 1.0) -> str:
+    """Arrows for the car's directions that lie in the picture, each with its word; `size` in times the usual."""
+    start = np.array([CORNER[0] * size, view.height - CORNER[1] * size])
+    return "".join(_arrows(view, axes, start, size))
 
 
-def _arrows(view: View, axes: Sequence[str], start: Points) -> Iterator[str]:
+def _arrows(view: View, axes: Sequence[str], start: Points, size: float) -> Iterator[str]:
     for word in ("up", "fore", "left"):
         flat = (view.turn @ way(axes, word))[:2] * [1.0, -1.0]
         if float(np.linalg.norm(flat)) > NOTABLE:
-            end = start + flat * ARROW
-            tip = end + flat * 15
+            end = start + flat * ARROW * size
+            tip = end + flat * 15 * size
             yield line([start, end], f'stroke="{hexed(INK)}" stroke-width="2"')
             yield circle(end, 3, f'fill="{hexed(INK)}"')
-            yield words(tip[0], tip[1] + 5, {"fore": "forward"}.get(word, word), 'class="axis"')
+            yield words(tip[0], tip[1] + 5 * size, {"fore": "forward"}.get(word, word), 'class="axis"')
 
 
 def ruler(view: View, units: str) -> str:

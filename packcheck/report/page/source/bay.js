@@ -118,12 +118,15 @@ export class Bay {
     this.finding = finding;
     this.measure(finding);
     this.look(new Vector3(...finding.middle), new Vector3(...finding.toward), finding.radius, true);
-    if (this.cutting) this.cutAt(finding);
+    if (this.cutting) this.cutAt(finding, 0);
     this.repaint();
   }
 
-  cutAt(finding) {
-    this.plane.setFromNormalAndCoplanarPoint(new Vector3(...finding.toward).negate(), new Vector3(...finding.middle));
+  // Square to the sight, `aside` mm nearer to the eye than the middle of the gap.
+  cutAt(finding, aside) {
+    const toward = new Vector3(...finding.toward);
+    const point = new Vector3(...finding.middle).addScaledVector(toward, aside);
+    this.plane.setFromNormalAndCoplanarPoint(toward.negate(), point);
   }
 
   // A cut square to `normal`, everything farther along it than `reach` taken away.
@@ -133,9 +136,10 @@ export class Bay {
     this.repaint();
   }
 
-  cutThroughFinding() {
+  // `share` of what is seen round the spot: 0 through it, 1 nearest to the eye.
+  cutThroughFinding(share) {
     this.cutting = Boolean(this.finding);
-    if (this.finding) this.cutAt(this.finding);
+    if (this.finding) this.cutAt(this.finding, share * this.finding.radius);
     this.repaint();
   }
 

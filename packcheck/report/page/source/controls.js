@@ -96,15 +96,18 @@ function cuts(bay, data, holder) {
   const slider = holder.querySelector("input[type=range]");
   const apply = () => {
     const axis = "xyz".indexOf(choice.value);
-    slider.disabled = axis < 0;
-    if (choice.value === "finding") bay.cutThroughFinding();
-    else if (axis < 0) bay.cut(null, 0);
+    slider.disabled = !choice.value;
+    if (choice.value === "finding") bay.cutThroughFinding((slider.value - 50) / 50);
+    else if (!choice.value) bay.cut(null, 0);
     else {
       const {low, high} = data.whole;
       const reach = low[axis] + (high[axis] - low[axis]) * Number(slider.value) / 100;
       bay.cut([0, 1, 2].map((k) => Number(k === axis)), reach);
     }
   };
-  choice.addEventListener("change", apply);
+  choice.addEventListener("change", () => {
+    slider.value = choice.value === "finding" ? 50 : 60;
+    apply();
+  });
   slider.addEventListener("input", apply);
 }

@@ -5,8 +5,12 @@ export function makeTablesSortable(root) {
     for (const [column, head] of [...table.tHead.rows[0].cells].entries()) {
       const button = document.createElement("button");
       button.type = "button";
+      const paper = document.createElement("span");  // a button is not printed again on the next page
+      paper.className = "paper";
+      paper.ariaHidden = "true";
+      paper.textContent = head.textContent;
       button.append(...head.childNodes);
-      head.append(button);
+      head.append(button, paper);
       button.addEventListener("click", () => sort(table, column, head));
     }
   }
