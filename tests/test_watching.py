@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,9 +12,13 @@ import numpy as np
 import pytest
 import trimesh
 
+import packcheck
 from packcheck.comparison import Kind
 from packcheck.replacing import replace_files
+from packcheck.studies import gaps
 from packcheck.watching import GRACE, Look, Watcher, next_save
+
+ROOT = Path(__file__).parents[1]
 
 SCENE = """packcheck: 1
 include: [more.yaml]
@@ -135,6 +140,24 @@ def test_only_pairs_that_the_edit_touches_are_measured_again(scene: Path) -> Non
     scene.write_text(scene.read_text(encoding="utf-8") + "title: another\n", encoding="utf-8")
     watcher.look()
     assert work.gaps - before == 1
+
+
+def test_in_the_demo_a_nudged_part_costs_its_own_pairs_and_no_mesh_is_read_again(tmp_path: Path) -> None:
+    """Oracle: the count of pairs that a check of that part alone measures, in a fresh bay."""
+    for folder in ("scenes", "meshes_demo"):
+        shutil.copytree(ROOT / folder, tmp_path / folder, ignore=shutil.ignore_patterns("mistakes", "pictures"))
+    demo = tmp_path / "scenes" / "hillclimb_rear_bay.yaml"
+    watcher = Watcher(demo)
+    watcher.look()
+    assert watcher.bay is not None
+    work, before = watcher.bay.session.work, watcher.bay.session.work.gaps
+    save(demo, "[121 aft, 270 left, 190 up]", "[122 aft, 270 left, 190 up]")()
+    look = watcher.look()
+    assert {name for change in look.changes for name in change.subjects} >= {"coolant_pump"}
+    alone = packcheck.load(demo)
+    report = gaps.run(alone.assembly, alone.session, ("coolant_pump", *alone.assembly.carried_by("coolant_pump")))
+    assert 0 < work.gaps - before <= report.pairs.measured
+    assert watcher.bay.session.work.gaps - before < before / 5
 
 
 def test_a_half_saved_file_is_waited_out(scene: Path) -> None:

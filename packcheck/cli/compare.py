@@ -12,6 +12,7 @@ import click
 from packcheck import __version__
 from packcheck.cli.asking import STAGE, Asked
 from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
+from packcheck.cli.progress import steps, working
 
 if TYPE_CHECKING:
     from packcheck.bay import Bay
@@ -42,10 +43,16 @@ def command(
     from packcheck.report.compared import comparison_lines
 
     asked = Asked(scene, stage=stage)
-    bays = arrangements(asked, asked.bay(), others)
+    with working("reading", quietly=form is not None):
+        bays = arrangements(asked, asked.bay(), others)
     for bay in bays.values():
         refuse_sources(output, bay.assembly.scene.files)
-    comparison = compared([bay.alternative(name) for name, bay in bays.items()])
+    with steps("checking", quietly=form is not None) as progress:
+        checked = []
+        for done, (name, bay) in enumerate(bays.items()):
+            progress(done, len(bays))
+            checked.append(bay.alternative(name))
+    comparison = compared(checked)
     if output is not None:
         write_whole(output, _written(comparison, form))
     elif form is not None:

@@ -11,6 +11,7 @@ import click
 
 from packcheck.cli.exit_codes import exit_code
 from packcheck.cli.output import emit
+from packcheck.cli.progress import working
 
 if TYPE_CHECKING:
     from packcheck.bay import Bay
@@ -41,12 +42,14 @@ def state_joints(bay: Bay, choice: str, parts: Sequence[str], *, strict: bool) -
     from packcheck.joining import likely_joints
     from packcheck.report.headline import headline
 
-    report = bay.check(parts, moves=False)
+    with working("checking"):
+        report = bay.check(parts, moves=False)
     likely = likely_joints(report.findings)
     _list(likely, bay.assembly.scene.units)
     chosen = _chosen(likely, choice)
     if chosen and _write(bay, chosen, confirmed=choice != ASK):
-        report = _anew(bay).check(parts, moves=False)
+        with working("checking again"):
+            report = _anew(bay).check(parts, moves=False)
         emit(f"{headline(report)}\n")
     return exit_code(report, strict=strict)
 

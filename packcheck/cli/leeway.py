@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from packcheck.cli.output import OUTPUT, deliver_tables, refuse_sources
+from packcheck.cli.progress import working
 
 __all__ = ["command"]
 
@@ -24,7 +25,9 @@ def command(*, scene: str, part: str, layout: str | None, as_json: bool, output:
     """
     import packcheck
 
-    bay = packcheck.load(scene, layout=layout)
+    with working("reading", quietly=as_json):
+        bay = packcheck.load(scene, layout=layout)
     refuse_sources(output, bay.assembly.scene.files)
-    report = bay.leeway(part)
+    with working("moving it to and fro", quietly=as_json):
+        report = bay.leeway(part)
     deliver_tables(report, output, as_json=as_json)

@@ -9,6 +9,7 @@ import click
 
 from packcheck import __version__
 from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
+from packcheck.cli.progress import working
 
 if TYPE_CHECKING:
     from packcheck.bay import Bay
@@ -52,7 +53,8 @@ def command(
     """
     import packcheck
 
-    bay = packcheck.load(scene, layout=layout, stage=stage)
+    with working("reading", quietly=form is not None):
+        bay = packcheck.load(scene, layout=layout, stage=stage)
     for target in (svg, output):
         refuse_sources(target, bay.assembly.scene.files)
     table = bay.inventory(parts)

@@ -9,6 +9,7 @@ import click
 
 from packcheck import __version__
 from packcheck.cli.output import OUTPUT, emit, emit_lines, write_whole
+from packcheck.cli.progress import working
 
 if TYPE_CHECKING:
     from packcheck.scene.model import LengthUnit
@@ -30,7 +31,8 @@ def command(*, file: Path, units: str | None, as_json: bool, output: Path | None
     from packcheck.report.as_look import look_as_json, look_lines
     from packcheck.report.as_text import PIPED_WIDTH
 
-    seen = packcheck.look(file, cast("LengthUnit | None", units))
+    with working("reading", quietly=as_json):
+        seen = packcheck.look(file, cast("LengthUnit | None", units))
     if output is not None:
         lines = "".join(f"{line.text}\n" for line in look_lines(seen, PIPED_WIDTH))
         write_whole(output, look_as_json(seen, version=__version__) if as_json else lines)

@@ -15,12 +15,13 @@ PATIENCE: Final = 1.0
 
 
 @contextlib.contextmanager
-def steps(what: str) -> Iterator[Callable[[int, int], None]]:
+def steps(what: str, *, quietly: bool = False) -> Iterator[Callable[[int, int], None]]:
     """Something to tell `done, total` to while working; a bar shows it once a second has passed.
 
-    Where stdout or stderr is not a terminal nothing is ever drawn, and the library that draws is not loaded.
+    Where stdout or stderr is not a terminal nothing is ever drawn, and the library that draws is not loaded; nor is
+    anything with `quietly`.
     """
-    if not _on_terminal():
+    if quietly or not _on_terminal():
         yield _silence
         return
     bar = _Bar(what)
@@ -37,10 +38,7 @@ def steps(what: str) -> Iterator[Callable[[int, int], None]]:
 @contextlib.contextmanager
 def working(what: str, *, quietly: bool = False) -> Iterator[None]:
     """The same for work that cannot say how far it is; `quietly` draws nothing."""
-    if quietly:
-        yield
-        return
-    with steps(what):
+    with steps(what, quietly=quietly):
         yield
 
 

@@ -8,6 +8,7 @@ import click
 
 from packcheck import __version__
 from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
+from packcheck.cli.progress import working
 
 __all__ = ["command"]
 
@@ -27,7 +28,8 @@ def command(*, scene: str, parts: tuple[str, ...], as_json: bool, output: Path |
     from packcheck.report.as_text import PIPED_WIDTH
     from packcheck.report.rules_text import rules_lines, rules_text
 
-    bay = packcheck.load(scene)
+    with working("reading", quietly=as_json):
+        bay = packcheck.load(scene)
     refuse_sources(output, bay.sources)
     table, units = bay.rules(parts), bay.assembly.scene.units
     written = table_as_json(table, version=__version__) if as_json else rules_text(table, units)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from packcheck.cli.output import OUTPUT, deliver_tables, refuse_sources, write_whole
+from packcheck.cli.progress import working
 
 if TYPE_CHECKING:
     pass
@@ -55,7 +56,8 @@ def command(
     if plot is not None and second is None:
         raise click.UsageError("--plot draws what two params allow each other: name a second one")
     asked = Asked(scene, param, layout, least=least, to=to)
-    report = one_size(asked) if second is None else frontier(asked, second, points)
+    with working("growing it", quietly=as_json):
+        report = one_size(asked) if second is None else frontier(asked, second, points)
     for target in (output, plot):
         refuse_sources(target, asked.files)
     if plot is not None:

@@ -9,6 +9,7 @@ import click
 
 from packcheck.cli.exit_codes import PASSED, REFUSED, UNDECIDED
 from packcheck.cli.output import OUTPUT, deliver_tables, emit, refuse_sources, write_whole
+from packcheck.cli.progress import working
 
 if TYPE_CHECKING:
     from packcheck.bay import Bay
@@ -51,7 +52,8 @@ def command(
         raise click.UsageError("--csv goes with --blank")
     import packcheck
 
-    bay = packcheck.load(scene, trust=False)
+    with working("reading", quietly=as_json or as_csv):
+        bay = packcheck.load(scene, trust=False)
     for file in (output, svg):
         refuse_sources(file, bay.assembly.scene.files)
     if svg is not None:

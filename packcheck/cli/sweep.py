@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from packcheck.cli.output import OUTPUT, emit, refuse_no_folder, refuse_sources, write_whole
+from packcheck.cli.progress import working
 
 __all__ = ["command"]
 
@@ -39,8 +40,11 @@ def command(
     refuse_no_folder(output)
     import packcheck
 
-    bay = packcheck.load(scene, layout=layout, use_cache=not no_cache)
+    with working("reading"):
+        bay = packcheck.load(scene, layout=layout, use_cache=not no_cache)
     refuse_sources(output, bay.sources)
-    write_whole(output, bay.swept(motion, copies, alone=alone))
+    with working("writing"):
+        data = bay.swept(motion, copies, alone=alone)
+    write_whole(output, data)
     emit(f"{motion}: {bay.deed(motion)}\n")
     emit(f"wrote {motion} to {output}: a picture, not the proof; packcheck check searches the whole motion\n")

@@ -9,6 +9,7 @@ import click
 
 from packcheck.cli.asking import STAGE
 from packcheck.cli.output import OUTPUT, deliver_tables, refuse_sources
+from packcheck.cli.progress import working
 
 if TYPE_CHECKING:
     from packcheck.scene.model import Stage
@@ -40,7 +41,8 @@ def command(
     """
     import packcheck
 
-    bays = [packcheck.load(scene, layout=layout, stage=stage) for layout in layouts or (None,)]
+    with working("reading", quietly=as_json):
+        bays = [packcheck.load(scene, layout=layout, stage=stage) for layout in layouts or (None,)]
     refuse_sources(output, bays[0].assembly.scene.files)
     report = bays[0].weigh(parts, beside=bays[1:])
     deliver_tables(report, output, as_json=as_json)

@@ -72,7 +72,7 @@ def written(folder: Path, scene: str | Path) -> Path:
     bay = packcheck.load(folder / scene)
     made = bay.check(moves=False)
     page = folder / "report.html"
-    page.write_text(as_page(made, bay.model(), version="0.1.0"), encoding="utf-8")
+    page.write_text(as_page(made, bay.model(made), version="0.1.0"), encoding="utf-8")
     page.with_suffix(".json").write_text(as_json(made, version="0.1.0"), encoding="utf-8")
     return page
 
