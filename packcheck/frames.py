@@ -47,6 +47,11 @@ class Pose:
     def inverse(self) -> Pose:
         return Pose(frozen(self.rotation.T), frozen(-self.translation @ self.rotation))
 
+    @property
+    def mark(self) -> tuple[bytes, bytes]:
+        """The bits of the pose: equal for no other, so that answers can be remembered by it."""
+        return self.rotation.tobytes(), self.translation.tobytes()
+
     def shifted(self, by: Vector) -> Pose:
         """The same pose moved by `by` (mm, outer frame)."""
         return Pose(self.rotation, frozen(self.translation + by))

@@ -18,7 +18,7 @@ from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.likely import bulk
 from packcheck.assembly.motion_check import short_in_motion
-from packcheck.assembly.neighbours import Neighbours
+from packcheck.assembly.neighbours import Neighbours, stride
 from packcheck.data import RESERVED
 from packcheck.datums import MM_PER_INCH, length_words
 from packcheck.errors import QueryError
@@ -31,8 +31,7 @@ __all__ = ["first_clear", "with_moves"]
 MOST_SOUGHT = 40
 """Moves are sought for this many shortfalls, worst first; a scene with more needs another layout."""
 
-_LEAST_STEP = 0.1  # mm
-_STEP_GROWTH = 0.04  # of the way gone
+_CLOSE = 0.1  # mm; the first clear point is told to within this
 _TWO_AXES = 1.15  # a move along two axes must be this much shorter to be preferred: one is easier to do
 
 
@@ -224,7 +223,7 @@ def first_clear(around: Neighbours, way: Vector, reach: float, pair: tuple[str, 
         if short is None:
             return _closed_in(around, way, blocked, gone, pair)
         blocked = gone + short.to_go
-        gone += max(short.to_go, _LEAST_STEP + _STEP_GROWTH * gone)
+        gone += max(short.to_go, stride(gone))
     return None
 
 
@@ -232,7 +231,7 @@ def _closed_in(
     around: Neighbours, way: Vector, blocked: float, clear: float, pair: tuple[str, str] | None
 ) -> float:
     """The least clear point found by halving between a blocked one and a clear one, both mm along `way`."""
-    while clear - blocked > _LEAST_STEP:
+    while clear - blocked > _CLOSE:
         middle = (clear + blocked) / 2
         if around.shortfall(way * middle, way, pair) is None:
             clear = middle

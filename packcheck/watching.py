@@ -63,13 +63,13 @@ class Watcher:
     layout: str | None = None
     stage: Stage | None = None
     bay: Bay | None = None
+    session: Session = field(default_factory=Session)
     _files: tuple[Path, ...] = ()
     _folders: tuple[Path, ...] = ()
     _seen: dict[Path, Stamp] = field(default_factory=dict)
     _last: Alternative | None = None
     _last_whole: Alternative | None = None
     _stock: Stock = field(default_factory=Stock)
-    _session: Session = field(default_factory=Session)
     _replaced: int = 0
 
     def look(self) -> Look:
@@ -79,7 +79,7 @@ class Watcher:
         try:
             scene = load_scene(self.path, self.layout)
             scene = replace(scene, stage=self.stage) if self.stage else scene
-            bay = Bay(assemble(scene, stock=self._stock), self._session)
+            bay = Bay(assemble(scene, stock=self._stock), self.session)
         except PackcheckError as error:
             self._keep_an_eye_on(self._files, {file.absolute().parent for file in (self.path, *self._files)})
             return Look(faults=error.faults)
@@ -121,7 +121,7 @@ class Watcher:
     def _forget(self) -> None:
         self._replaced += self._stock.drop_changed()
         if self._replaced > MOST_REPLACED:
-            self._stock, self._session, self._replaced = Stock(), Session(), 0
+            self._stock, self.session, self._replaced = Stock(), Session(), 0
 
 
 def _held(now: Alternative, last: Alternative | None) -> tuple[Change, ...]:

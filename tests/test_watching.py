@@ -285,3 +285,19 @@ def test_what_moves_is_searched_after_what_rests_is_told(scene: Path) -> None:
     whole = watcher.motions()
     assert [(change.kind, change.study) for change in whole.changes] == [(Kind.WORSE, "moving")]
     assert whole.changes[0].by == pytest.approx(-3.0, abs=0.06)
+
+
+def test_only_motions_of_what_a_save_touches_are_searched_again(scene: Path) -> None:
+    """Oracle: by head. The lump slides towards the far box; the right box stands far from both."""
+    slides = "motions: {slides: {carries: [lump], travel: {by: [0, 0, -1], from: 0, to: 36}}}"
+    scene.write_text(SCENE.replace("clearances", f"{slides}\nclearances"), encoding="utf-8")
+    watcher = Watcher(scene)
+    work = watcher.session.work
+    searches = []
+    for old, new in (("18", "18"), ("[0, 18, 0]", "[0, 19, 0]"), ("to: 36", "to: 37"), ("to: 37", "to: 36")):
+        save(scene, old, new)()
+        watcher.look()
+        watcher.motions()
+        searches.append(work.searches)
+    first, elsewhere, farther, back = searches
+    assert 0 < first == elsewhere < farther == back

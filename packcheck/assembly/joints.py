@@ -49,6 +49,12 @@ class Joint:
             return Pose(IDENTITY.rotation, frozen(self.axis * amount))
         return about_line(self.point, self.axis, amount)
 
+    @property
+    def mark(self) -> tuple[object, ...]:
+        """The bits of all that a joint does."""
+        point = b"" if self.point is None else self.point.tobytes()
+        return self.drive, self.axis.tobytes(), self.rate, point, *self.held.mark
+
     def backwards(self) -> Joint:
         return replace(self, rate=-self.rate, held=self.held.inverse())
 

@@ -7,11 +7,11 @@ from collections.abc import Mapping
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.hulls import hull_of
 from packcheck.assembly.joints import spread
 from packcheck.assembly.motions import Act
 from packcheck.assembly.telling import deed
 from packcheck.findings import Table
+from packcheck.proximity.hulls import hull_of
 from packcheck.search import Cell
 
 __all__ = ["motion_bound", "motion_table"]

@@ -21,13 +21,13 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from packcheck.arrays import Floats, Points, Vector
-from packcheck.assembly.hulls import Hull, hull_of
 from packcheck.assembly.joints import Chain, Spread, backwards, carried, spread
 from packcheck.frames import Pose
 from packcheck.proximity import Bounds, Placed, Session
-from packcheck.search import Bound, Cell, Probe, Problem, Sample, corner_bound
+from packcheck.proximity.hulls import Hull, hull_of
+from packcheck.search import Bound, Cell, Outcome, Probe, Problem, Sample, corner_bound, decide, least
 from packcheck.solids.solid import Solid
-from packcheck.tolerances import SEARCH_ROUNDING
+from packcheck.tolerances import SEARCH_BUDGET, SEARCH_ROUNDING
 
 __all__ = ["MovedPair"]
 
@@ -63,6 +63,28 @@ class MovedPair:
         corners = corner_bound(self._sag, spare)
         bounds: list[Bound] = [self._planes, corners] if self.convex else [corners]
         return Problem(self.gap, tuple(cell for cell, _, _ in self.roots), self._travel, bounds)
+
+    @property
+    def mark(self) -> tuple[object, ...]:
+        """The bits of all that a search of this pair depends on."""
+        roots = (
+            (cell.low.tobytes(), cell.high.tobytes(), *(tuple(joint.mark for joint in chain) for chain in chains))
+            for cell, *chains in self.roots
+        )
+        return self.session.mark(self.a), self.session.mark(self.b), *roots
+
+    def decided(self, limit: float, budget: int = SEARCH_BUDGET) -> Outcome:
+        """Whether the gap keeps `limit` mm everywhere; the session remembers, as of the other searches."""
+        return self.session.once(
+            (self.mark, "decided", limit, budget), lambda: decide(self.problem(), limit, budget)
+        )
+
+    def closed_in(self, start: Floats, budget: int = SEARCH_BUDGET) -> Outcome:
+        """The least gap, `start` (k,) being a setting worth trying first."""
+        return self.session.once(
+            (self.mark, "closed in", start.tobytes(), budget),
+            lambda: least(self.problem(), budget=budget, start=[start]),
+        )
 
     def placed(self, setting: Floats) -> tuple[Placed, Placed]:
         """Both parts at parameters (k,), seen from what carries both."""

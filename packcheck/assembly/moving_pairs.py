@@ -11,11 +11,11 @@ import numpy as np
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
-from packcheck.assembly.hulls import Hull, hull_of
 from packcheck.assembly.joints import Chain, spread
 from packcheck.assembly.motions import Act, Drive
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.proximity import Placed, Session
+from packcheck.proximity.hulls import Hull, hull_of
 from packcheck.search import Cell
 
 __all__ = ["MovingPair", "Sweeps", "moving_pairs", "swept_box", "the_pair"]

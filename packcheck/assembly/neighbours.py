@@ -21,7 +21,18 @@ from packcheck.proximity import Placed, Session
 from packcheck.proximity.through import leads_through
 from packcheck.tolerances import BOX_SLACK, LIMIT_SLACK
 
-__all__ = ["Neighbours", "Shortfall"]
+__all__ = ["Neighbours", "Shortfall", "stride"]
+
+_LEAST_STEP = 0.1  # mm
+_STEP_GROWTH = 0.02  # of the way gone; clear places narrower than that may be stepped over
+
+
+def stride(gone: float) -> float:
+    """How far a march goes on, mm, where nothing proves that it may go farther, `gone` mm from where it began.
+
+    A pair that is known to fall short by more needs no closer look.
+    """
+    return _LEAST_STEP + _STEP_GROWTH * gone
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +162,8 @@ class Neighbours:
         shifted, still = self._shifted(member, shift), self._assembly.parts[other]
         convex = shifted.convex and still.convex
         reach = must + slack.most + self._trial.unread(ask)
-        bounds = self._session.rough_bounds(shifted, still, reach)
+        known = must + slack.ball - LIMIT_SLACK - (0.0 if way is None else stride(float(np.linalg.norm(shift))))
+        bounds = self._session.rough_bounds(shifted, still, reach, known)
         low = slack.least_gap(bounds.low, bounds.direction if convex else None)
         if low < must <= low + _ROUGH:
             bounds = self._session.bounds(shifted, still, reach)

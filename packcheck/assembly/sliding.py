@@ -18,13 +18,13 @@ import numpy as np
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly, displaced
 from packcheck.assembly.boxes import box_distances
-from packcheck.assembly.hulls import hull_of
 from packcheck.assembly.joints import Chain, Joint, backwards
 from packcheck.assembly.line_slack import Courses, slack_in_motion
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import MovingPair, moving_pairs, swept_box
 from packcheck.assembly.trial import HAIR
 from packcheck.proximity import Session
+from packcheck.proximity.hulls import hull_of
 from packcheck.scene.motion import Path
 from packcheck.search import Answer, Cell, First, Outcome, decide, first_below
 from packcheck.tolerances import BOX_SLACK, LIMIT_SLACK

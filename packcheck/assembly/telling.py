@@ -8,11 +8,11 @@ import numpy as np
 
 from packcheck.arrays import Floats, Points, Vector
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.hulls import hull_of
 from packcheck.assembly.joints import carried
 from packcheck.assembly.motions import Drive
 from packcheck.assembly.spun import spun_words
 from packcheck.datums import length_words
+from packcheck.proximity.hulls import hull_of
 from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, Travel
 from packcheck.scene.motion import Path as MotionPath
 

@@ -26,8 +26,8 @@ import numpy as np
 from packcheck.arrays import Floats, Vector, flat_cross, frozen
 from packcheck.errors import Fault, QueryError
 from packcheck.frames import Pose
+from packcheck.proximity.nearest import core_distance
 from packcheck.proximity.pairs import Body
-from packcheck.proximity.patches import core_distance
 from packcheck.proximity.separation import Placed
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import PATCH_FACES

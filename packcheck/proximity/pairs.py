@@ -11,22 +11,25 @@ from packcheck.arrays import Point, Points, Vector
 from packcheck.frames import Pose
 from packcheck.proximity.depth import convex_distance, least_distance, penetration_depth
 from packcheck.proximity.inside import INSIDE, FarField
-from packcheck.proximity.patches import Patches, core_distance
+from packcheck.proximity.nearest import Front, Looked, Nearest, nearest_points
+from packcheck.proximity.patches import Patches
+from packcheck.proximity.recall import Known, Recall
 from packcheck.proximity.wound import spots, turns_round, wound_words
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import DEPTH_WIDTH
 
-__all__ = ["Body", "PairGap", "clearance", "pair_gap"]
+__all__ = ["Body", "Pair", "PairGap", "pair_gap"]
 
 _CROSSING = 1e-9  # mm; cores nearer than this have no direction between them worth having
 
 
 class Body:
-    """A solid with its patches."""
+    """A solid with its patches; that of a rough twin knows the `fine` one."""
 
-    def __init__(self, solid: Solid) -> None:
+    def __init__(self, solid: Solid, fine: Body | None = None) -> None:
         self.solid = solid
         self.patches = Patches(solid)
+        self.fine = fine or self
 
     @cached_property
     def far_field(self) -> FarField:
@@ -56,49 +59,124 @@ class PairGap:
     doubt: str = ""
 
 
+class Pair:
+    """Two solids, asked about in one pose after the other: what was learned in one helps in the next.
+
+    Rough twins share what is known of the true gap with their `fine` pair.
+    """
+
+    def __init__(self, a: Body, b: Body, fine: Pair | None = None) -> None:
+        self.a, self.b = a, b
+        self._front: Front | None = None
+        self._recall: Recall = Recall(a.fine.solid, b.fine.solid) if fine is None else fine._recall
+        self._radii = a.solid.radius + b.solid.radius
+        self._error = a.solid.error + b.solid.error
+        self._convex = a.solid.convex and b.solid.convex
+        self._encloses = a.solid.encloses or b.solid.encloses
+
+    def gap(self, a_from_b: Pose, beyond: float = np.inf, below: float = -np.inf) -> PairGap | None:
+        """The gap, or None when the solids are surely more than `beyond` mm apart.
+
+        Once it is surely less than `below`, any points that prove it will do.
+        """
+        known = self._recall.known(a_from_b, beyond)
+        sure = known.low if known.low <= 0 or self._told(a_from_b) else -np.inf
+        if sure >= beyond:
+            return None
+        if known.high < below and known.value > _CROSSING:
+            return _reached(known, sure)
+        # of convex solids it must be proven, too, that they are farther apart than `beyond`
+        looked = self._looked(a_from_b, np.inf if self._convex else beyond, below)
+        found = self._judged(a_from_b, looked, below, apart=sure > 0)
+        self._remember(a_from_b, found, looked)
+        if found is None or not self._encloses:
+            return found
+        return replace(found, high=np.inf)  # the true shapes may be farther apart, or not overlap at all
+
+    def clearance(self, a_from_b: Pose, beyond: float = np.inf) -> float:
+        """How far the solids are surely apart, mm, or `beyond`; else zero, or minus how far one surely has to go.
+
+        For searches: it asks for no depth, so an overlap costs no more than a gap.
+        """
+        known = self._recall.known(a_from_b, beyond)
+        if known.low >= beyond:
+            return beyond
+        looked = self._looked(a_from_b, beyond)
+        found = looked.nearest
+        if found is not None and found.distance < _CROSSING:
+            return min(0.0, self._error - self._radii)
+        if known.low <= 0 and _one_holds_other(self.a, self.b, a_from_b):
+            return min(0.0, self._error - self._radii - (0.0 if found is None else found.distance))
+        self._recall.apart(a_from_b, looked.low - self._radii - self._error)
+        if found is None:
+            return beyond
+        clear = found.distance - self._radii - self._error
+        return clear if clear > 0 else min(0.0, clear + 2 * self._error)
+
+    def _told(self, a_from_b: Pose) -> bool:
+        """Whether a gap is all there is to tell: what an open surface may wind round is looked at each time."""
+        return not any(
+            outer.solid.open_surface and _boxes_meet(outer, inner, pose)
+            for outer, inner, pose in ((self.a, self.b, a_from_b), (self.b, self.a, a_from_b.inverse()))
+        )
+
+    def _looked(self, a_from_b: Pose, beyond: float, below: float = -np.inf) -> Looked:
+        """The nearest points of the cores if the gap is less than `beyond`, or any that show it less than `below`.
+
+        Of a shape that only encloses the true one, no points show that.
+        """
+        enough = -np.inf if self._encloses else below + self._radii - self._error
+        within = beyond + self._radii + self._error
+        looked = nearest_points(self.a.patches, self.b.patches, a_from_b, within, self._front, enough)
+        self._front = looked.front
+        return looked
+
+    def _judged(self, a_from_b: Pose, looked: Looked, below: float, *, apart: bool) -> PairGap | None:
+        """The gap; where the solids are known to be `apart`, neither is looked for inside the other."""
+        a, b, found = self.a, self.b, looked.nearest
+        if found is not None and found.distance < _CROSSING:
+            return _crossing(a.solid, b.solid, a_from_b, found.on_a)
+        if found is not None and not self._encloses and found.distance - self._radii + self._error < below:
+            return self._near_enough(found)
+        if not apart and _one_holds_other(a, b, a_from_b):
+            return _contained(a.solid, b.solid, a_from_b, found, looked.low)
+        doubt = _doubt(a, b, a_from_b)
+        if found is None and not doubt:
+            return None
+        found = found or self._looked(a_from_b, np.inf).nearest
+        assert found is not None
+        return _apart(a.solid, b.solid, a_from_b, found, doubt)
+
+    def _near_enough(self, found: Nearest) -> PairGap:
+        """A gap of which no more is told than that it is no greater than the distance of two points."""
+        value = found.distance - self._radii
+        direction = (found.on_a - found.on_b) / found.distance
+        cores = found.on_a, found.on_b
+        return _between(self.a.solid, self.b.solid, cores, (-np.inf, value, value + self._error), direction, "")
+
+    def _remember(self, a_from_b: Pose, found: PairGap | None, looked: Looked) -> None:
+        if found is None:
+            self._recall.apart(a_from_b, looked.low - self._radii - self._error)
+            return
+        if not found.doubt:
+            self._recall.apart(a_from_b, found.low)
+        if found.value > _CROSSING and found.direction is not None:
+            self._recall.met(a_from_b, found.on_a, found.on_b, self._error)
+
+
 def pair_gap(a: Body, b: Body, a_from_b: Pose, beyond: float = np.inf) -> PairGap | None:
     """The gap of two solids, or None when they are surely more than `beyond` mm apart."""
-    found = _found(a, b, a_from_b, beyond)
-    if found is None or not (a.solid.encloses or b.solid.encloses):
-        return found
-    return replace(found, high=np.inf)  # the true shapes may be farther apart, or not overlap at all
+    return Pair(a, b).gap(a_from_b, beyond)
 
 
-def clearance(a: Body, b: Body, a_from_b: Pose, beyond: float = np.inf) -> float:
-    """How far two solids are surely apart, mm, or `beyond`; else zero, or minus how far one surely has to go.
-
-    For searches: it asks for no depth, so an overlap costs no more than a gap.
-    """
-    radii = a.solid.radius + b.solid.radius
-    error = a.solid.error + b.solid.error
-    found = core_distance(a.patches, b.patches, a_from_b, beyond + radii + error)
-    if found is not None and found[0] < _CROSSING:
-        return min(0.0, error - radii)
-    if _one_holds_other(a, b, a_from_b):
-        return min(0.0, error - radii - (0.0 if found is None else found[0]))
-    if found is None:
-        return beyond
-    clear = found[0] - radii - error
-    return clear if clear > 0 else min(0.0, clear + 2 * error)
+def _reached(known: Known, low: float) -> PairGap:
+    """The gap where two points are known to be near enough."""
+    assert known.on_a is not None and known.on_b is not None
+    direction = (known.on_a - known.on_b) / known.value
+    return PairGap(known.value, min(low, known.value), known.high, known.on_a, known.on_b, direction)
 
 
-def _found(a: Body, b: Body, a_from_b: Pose, beyond: float) -> PairGap | None:
-    grown = a.solid.radius + b.solid.radius + a.solid.error + b.solid.error
-    proven = a.solid.convex and b.solid.convex  # and then farther than `beyond` must be proven, too
-    found = core_distance(a.patches, b.patches, a_from_b, np.inf if proven else beyond + grown)
-    if found is not None and found[0] < _CROSSING:
-        return _crossing(a.solid, b.solid, a_from_b, found[1])
-    if _one_holds_other(a, b, a_from_b):
-        return _contained(a.solid, b.solid, a_from_b, found, beyond + grown)
-    doubt = _doubt(a, b, a_from_b)
-    if found is None and not doubt:
-        return None
-    found = found or core_distance(a.patches, b.patches, a_from_b)
-    assert found is not None
-    return _apart(a.solid, b.solid, a_from_b, found, doubt)
-
-
-def _apart(a: Solid, b: Solid, a_from_b: Pose, found: tuple[float, Point, Point], doubt: str) -> PairGap:
+def _apart(a: Solid, b: Solid, a_from_b: Pose, found: Nearest, doubt: str) -> PairGap:
     """Cores apart: the gap is their distance less the radii.
 
     When balls overlap although cores do not, that is exact for convex cores. Otherwise a part may have to travel
@@ -106,20 +184,20 @@ def _apart(a: Solid, b: Solid, a_from_b: Pose, found: tuple[float, Point, Point]
     """
     if a.support is not None and b.support is not None:
         return _convex_apart(a, b, a_from_b, found, doubt)
-    _, core_a, core_b = found
+    core_a, core_b = found.on_a, found.on_b
     distance = max(float(np.linalg.norm(core_a - core_b)), _CROSSING)
     value, error = distance - a.radius - b.radius, a.error + b.error
     low = value - error if value >= error and not doubt else -np.inf
     return _between(a, b, (core_a, core_b), (low, value, value + error), (core_a - core_b) / distance, doubt)
 
 
-def _convex_apart(a: Solid, b: Solid, a_from_b: Pose, found: tuple[float, Point, Point], doubt: str) -> PairGap:
+def _convex_apart(a: Solid, b: Solid, a_from_b: Pose, found: Nearest, doubt: str) -> PairGap:
     """Convex cores apart: the planes across the direction prove the distance, whatever engine found it.
 
     Where they do not come near it, it is found again by the supports alone.
     """
     assert a.support is not None and b.support is not None
-    _, core_a, core_b = found
+    core_a, core_b = found.on_a, found.on_b
     distance = float(np.linalg.norm(core_a - core_b))
     if distance < _CROSSING:
         return _crossing(a, b, a_from_b, core_a)
@@ -173,16 +251,13 @@ def _crossing(a: Solid, b: Solid, a_from_b: Pose, meeting: Point) -> PairGap:
     return PairGap(-depth.low - radii, -depth.high - radii, spare - depth.low - radii, on_a, on_b, depth.direction)
 
 
-def _contained(
-    a: Solid, b: Solid, a_from_b: Pose, found: tuple[float, Point, Point] | None, beyond: float
-) -> PairGap:
+def _contained(a: Solid, b: Solid, a_from_b: Pose, found: Nearest | None, beyond: float) -> PairGap:
     """One core lies wholly in the other: to come out, a part travels at least the distance of their surfaces."""
     if a.support is not None and b.support is not None:
         return _crossing(a, b, a_from_b, a_from_b.apply(b.vertices[0]))
-    nothing = (beyond, a.vertices[0], a_from_b.apply(b.vertices[0]))
-    distance, on_a, on_b = nothing if found is None else found
-    least = distance + a.radius + b.radius - a.error - b.error
-    return PairGap(-least, -np.inf, -max(least, 0.0), on_a, on_b, None)
+    found = found or Nearest(beyond, a.vertices[0], a_from_b.apply(b.vertices[0]), (0, 0))
+    least = found.distance + a.radius + b.radius - a.error - b.error
+    return PairGap(-least, -np.inf, -max(least, 0.0), found.on_a, found.on_b, None)
 
 
 def _flat_normal(a: Solid, b: Solid, a_from_b: Pose) -> Vector:

@@ -1,25 +1,28 @@
 """A core cut into spatial patches, each with its box and a tree that is built when something comes near.
 
-Most of a large mesh is never near anything, so most of its trees are never built. Patches also keep the ties of
-parallel faces cheap: once the nearest patch is measured, equally near ones are skipped.
+Most of a large mesh is never near anything, so most of its trees are never built.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from typing import TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from packcheck.arrays import Floats, Point, Vector
 from packcheck.frames import Pose
-from packcheck.proximity.engine import Tree, build_tree, triangle_distance, where
+from packcheck.proximity.engine import Tree, build_tree
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import PATCH_FACES
 
-__all__ = ["Patches", "core_distance"]
+__all__ = ["Numbers", "Patches", "near_pairs"]
 
-_TIE = 1e-9  # mm; patches no nearer than this under the best so far cannot better it by more than rounding
-_SLAB_LEAST = 1e-6  # mm; nearest points closer than this give no direction worth trusting
+Numbers: TypeAlias = npt.NDArray[np.intp]
+
+_ROUNDING = 1e-9  # mm
+_REPEATED = 12  # patches; among more than that, many are the same
+_FEW = 64  # pairs of patches; so few are held against each other at once
 
 
 class Patches:
@@ -30,17 +33,20 @@ class Patches:
     """
 
     def __init__(self, solid: Solid) -> None:
-        corners = solid.vertices[solid.faces]
-        starts = np.arange(0, len(corners), PATCH_FACES)
-        low = np.minimum.reduceat(corners.min(axis=1), starts)
-        high = np.maximum.reduceat(corners.max(axis=1), starts)
-        self._corners = [corners[start : start + PATCH_FACES].reshape(-1, 3) for start in starts]
+        self._faces = len(solid.faces)
+        self._run = min(PATCH_FACES, self._faces)
+        count = -(-self._faces // self._run)
+        filled = np.minimum(np.arange(count * self._run), self._faces - 1)  # the last patch ends in copies
+        self._corners: Floats = solid.vertices[solid.faces[filled]].reshape(count, -1, 3)
+        low, high = self._corners.min(axis=1), self._corners.max(axis=1)
         self.centres: Floats = (low + high) / 2
         self.halves: Floats = (high - low) / 2
         self.low: Point = low.min(axis=0)
         self.high: Point = high.max(axis=0)
         self.radii: Floats = np.linalg.norm(self.halves, axis=1)
-        self._trees: list[Tree | None] = [None] * len(starts)
+        self.centre: Point = (self.low + self.high) / 2
+        self.radius = float((np.linalg.norm(self.centres - self.centre, axis=1) + self.radii).max())
+        self._trees: list[Tree | None] = [None] * count
 
     def __len__(self) -> int:
         return len(self._trees)
@@ -55,87 +61,73 @@ class Patches:
     def trees_built(self) -> int:
         return sum(tree is not None for tree in self._trees)
 
-    def least_along(self, index: int, direction: Vector) -> float:
-        """The least projection, mm, of a patch's corners on a unit vector (3,)."""
-        return float((self._corners[index] @ direction).min())
+    def travelled(self, before: Pose, now: Pose) -> float:
+        """How far any point of the core lies from where it was, mm, at the most: all are in one ball."""
+        turn = now.rotation - before.rotation
+        step = turn @ self.centre + now.translation - before.translation
+        chord = float(np.sqrt((turn * turn).sum() / 2))  # 2 sin(angle / 2)
+        return float(np.sqrt(step @ step)) + chord * self.radius + _ROUNDING
+
+    def least_along(self, patches: Numbers, direction: Vector) -> Floats:
+        """The least projections (n,), mm, of the corners of some patches (n,) on a unit vector (3,)."""
+        if len(patches) > _REPEATED:
+            patches, places = np.unique(patches, return_inverse=True)
+            return self._least_along(patches, direction)[places]
+        return self._least_along(patches, direction)
+
+    def _least_along(self, patches: Numbers, direction: Vector) -> Floats:
+        least: Floats = (self._corners[patches] @ direction).min(axis=1)
+        return least
 
     def tree(self, index: int) -> Tree:
         tree = self._trees[index]
         if tree is None:
-            corners = self._corners[index]
+            corners = self._corners[index, : 3 * min(self._run, self._faces - index * self._run)]
             faces = np.arange(len(corners), dtype=np.int64).reshape(-1, 3)
             tree = self._trees[index] = build_tree(corners, faces)
         return tree
 
 
-def core_distance(
-    a: Patches, b: Patches, a_from_b: Pose, beyond: float = np.inf
-) -> tuple[float, Point, Point] | None:
-    """Distance of two cores, mm, and their nearest points in a's frame; 0 when the surfaces cross.
+def near_pairs(a: Patches, b: Patches, a_from_b: Pose, beyond: float) -> tuple[Numbers, Numbers, Floats, float]:
+    """Pairs of patches that may be nearer than `beyond` mm, with lower bounds by their boxes, nearest first.
 
-    Patches are taken nearest box first and stop as soon as no box can better the best, so the answer is that
-    of all triangles against all. None when nothing is nearer than `beyond` mm.
+    And the least distance, mm, of all other pairs.
     """
-    placed = where(a_from_b)
-    best: tuple[float, Point, Point] | None = None
-    slab: _Slab | None = None
-    for nearest, i, j in _candidates(a, b, a_from_b, beyond):
-        if best is not None and nearest >= best[0] - _TIE:
-            break
-        if best is not None and slab is not None and slab.between(i, j) >= best[0] - _TIE:
-            continue
-        answer = triangle_distance(a.tree(i), b.tree(j), placed)
-        if best is None or answer[0] < best[0]:
-            best = answer
-            slab = _Slab(a, b, a_from_b, answer) if answer[0] > _SLAB_LEAST else None
-    return best if best is not None and best[0] < beyond else None
-
-
-class _Slab:
-    """Lower bounds of patch distances from one direction: that of the nearest points found so far.
-
-    Two patches are at least as far apart as the planes across the direction that touch them:
-
-        a's patch  |<-- between -->|  b's patch
-    """
-
-    def __init__(self, a: Patches, b: Patches, a_from_b: Pose, nearest: tuple[float, Point, Point]) -> None:
-        distance, on_a, on_b = nearest
-        self._a, self._b = a, b
-        self._across_a: Vector = (on_a - on_b) / distance
-        self._across_b: Vector = self._across_a @ a_from_b.rotation
-        self._offset = float(self._across_a @ a_from_b.translation)
-        self._ends_a: dict[int, float] = {}
-        self._ends_b: dict[int, float] = {}
-
-    def between(self, i: int, j: int) -> float:
-        """A lower bound, mm, on the distance of patch `i` of a and `j` of b; negative when it proves nothing."""
-        if i not in self._ends_a:
-            self._ends_a[i] = self._a.least_along(i, self._across_a)
-        if j not in self._ends_b:
-            self._ends_b[j] = -self._b.least_along(j, -self._across_b)
-        return self._ends_a[i] - self._ends_b[j] - self._offset
-
-
-def _candidates(a: Patches, b: Patches, a_from_b: Pose, beyond: float) -> Iterator[tuple[float, int, int]]:
-    """Pairs of patches that may hold the nearest points, with a lower bound on their distance, nearest first."""
-    if len(a) == len(b) == 1:
-        yield 0.0, 0, 0
-        return
     b_from_a = a_from_b.inverse()
     centres = a_from_b.apply(b.centres)
-    apart = np.linalg.norm(a.centres[:, None] - centres[None], axis=2)
-    reach = a.radii[:, None] + b.radii[None]
-    surely = min(beyond, float((apart + reach).min()))
-    rows, columns = np.nonzero(apart - reach <= surely + _TIE)
+    mine, yours = _near_patches(a, b, centres, b.halves @ _spread(a_from_b), beyond)
+    apart = np.linalg.norm(a.centres[mine, None] - centres[None, yours], axis=2)
+    reach = a.radii[mine, None] + b.radii[None, yours]
+    surely = min(beyond, float((apart + reach).min(initial=np.inf)))
+    row, column = np.nonzero(apart - reach <= surely + _ROUNDING)
+    rows, columns = mine[row], yours[column]
     seen_in_a = _gaps(a.centres[rows] - centres[columns], a.halves[rows], b.halves[columns] @ _spread(a_from_b))
-    from_b = b.centres[columns] - b_from_a.apply(a.centres)[rows]
+    from_b = b.centres[columns] - b_from_a.apply(a.centres[rows])
     seen_in_b = _gaps(from_b, b.halves[columns], a.halves[rows] @ _spread(b_from_a))
-    nearest, middles = np.maximum(seen_in_a, seen_in_b), (apart - reach)[rows, columns]
-    for k in np.lexsort((middles, nearest)):  # of boxes that overlap, those first that overlap most
-        if nearest[k] > surely:
-            break
-        yield float(nearest[k]), int(rows[k]), int(columns[k])
+    nearest, middles = np.maximum(seen_in_a, seen_in_b), (apart - reach)[row, column]
+    order = np.lexsort((middles, nearest))  # of boxes that overlap, those first that overlap most
+    order = order[nearest[order] <= surely]
+    return rows[order], columns[order], nearest[order], surely
+
+
+def _near_patches(
+    a: Patches, b: Patches, centres: Floats, halves: Floats, beyond: float
+) -> tuple[Numbers, Numbers]:
+    """The patches of either core that may be nearest, or within `beyond` mm; boxes of b in the frame of a."""
+    mine, yours = np.arange(len(a)), np.arange(len(b))
+    if len(a) * len(b) <= _FEW:
+        return mine, yours
+    low, high = (centres - halves).min(axis=0), (centres + halves).max(axis=0)
+    to_b = _gaps(a.centres - (low + high) / 2, a.halves, (high - low) / 2)
+    near = int(np.argmin(to_b))
+    steps = np.linalg.norm(centres - a.centres[near], axis=1) + b.radii
+    surely = min(beyond, float(steps.min() + a.radii[near])) + _ROUNDING
+    mine = np.flatnonzero(to_b <= surely)
+    if not len(mine):
+        return mine, yours
+    low, high = (a.centres[mine] - a.halves[mine]).min(axis=0), (a.centres[mine] + a.halves[mine]).max(axis=0)
+    yours = np.flatnonzero(_gaps(centres - (low + high) / 2, halves, (high - low) / 2) <= surely)
+    return mine, yours
 
 
 def _spread(pose: Pose) -> Floats:

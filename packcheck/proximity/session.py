@@ -2,61 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
-from typing import TypeAlias
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, field, replace
+from typing import Any, TypeAlias, TypeVar
 
 import numpy as np
 
 from packcheck.arrays import Floats, Points, Vector, frozen
 from packcheck.frames import Pose
+from packcheck.proximity.bounds import Bounds
 from packcheck.proximity.freeing import drawn_in, shortest_escape
 from packcheck.proximity.outward import out_of_hulls, ways_out
-from packcheck.proximity.pairs import Body, PairGap, clearance, pair_gap
+from packcheck.proximity.pairs import Body, Pair, PairGap
 from packcheck.proximity.separation import Placed, Separation
 from packcheck.proximity.sunken import sunk_at_least
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import CONTACT_BAND
 
-__all__ = ["Bounds", "Session", "Work"]
+__all__ = ["Session", "Work"]
 
 _Key: TypeAlias = tuple[int, int, bytes, float, float]
+_Answer = TypeVar("_Answer")
 
 
 @dataclass(slots=True)
 class Work:
-    """What was done: pairs of parts measured, pairs of solids measured, ways out searched."""
+    """What was done: pairs of parts measured, pairs of solids measured, ways out and motions searched."""
 
     gaps: int = 0
     solid_pairs: int = 0
     escapes: int = 0
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Bounds:
-    """The gap lies in [low, high] mm; `value` and `direction` (3,), car frame, as in a Separation."""
-
-    low: float
-    high: float
-    value: float = np.inf
-    direction: Vector | None = None
-
-    def least_step(self, way: Vector, needed: float) -> float:
-        """How far the first part must travel along the unit vector `way` at the least, mm, for a gap `needed`.
-
-        Its witness points travel with the parts, so the gap is never more than the distance between them:
-
-            a *        |w + t way| >= needed        w: from b's witness point to a's
-              | w
-            b *---> way
-        """
-        straight = max(0.0, needed - self.high)
-        if self.direction is None or self.value < 0:
-            return straight
-        along = self.value * float(self.direction @ way)
-        farther = needed - max(0.0, self.high - self.value)
-        beside = along * along + farther * farther - self.value * self.value
-        return max(straight, float(np.sqrt(max(beside, 0.0))) - along) if farther > self.value else straight
+    searches: int = 0
 
 
 @dataclass(slots=True)
@@ -65,9 +41,11 @@ class Session:
 
     work: Work = field(default_factory=Work)
     _bodies: dict[int, Body] = field(default_factory=dict)
+    _couples: dict[tuple[int, int], Pair] = field(default_factory=dict)
     _memo: dict[_Key, Separation | None] = field(default_factory=dict)
     _ways: dict[tuple[int, int], int] = field(default_factory=dict)
     _kept: dict[int, tuple[Solid, ...]] = field(default_factory=dict)
+    _answers: dict[Hashable, Any] = field(default_factory=dict)
 
     def gap(self, a: Placed, b: Placed) -> Separation:
         """How far apart are two parts, and where? Car frame, mm; negative when they overlap.
@@ -83,6 +61,19 @@ class Session:
         assert found is not None
         return found
 
+    def once(self, question: Hashable, answer: Callable[[], _Answer]) -> _Answer:
+        """The answer to a question that holds all it depends on (of placed parts their `mark`): worked out once."""
+        if question not in self._answers:
+            self.work.searches += 1
+            self._answers[question] = answer()
+        found: _Answer = self._answers[question]
+        return found
+
+    def mark(self, part: Placed) -> tuple[int, bytes, bytes]:
+        """What tells a placed part from all others this session has seen: its solids and its pose."""
+        self._kept[id(part.solids)] = part.solids
+        return id(part.solids), *part.pose.mark
+
     def joint_gap(self, a: Placed, b: Placed, seat: float) -> Separation:
         """The gap of parts joined on purpose: an overlap that `seat` mm of travel undo is followed no further."""
         found = self.gap_within(a, b, np.inf, seat)
@@ -91,6 +82,8 @@ class Session:
 
     def is_sunk(self, a: Placed, b: Placed, seat: float) -> bool:
         """Whether parts joined on purpose overlap by more than `seat` mm, as far as short shifts can tell."""
+        if b.name < a.name:
+            return self.is_sunk(b, a, seat)
         a_from_b = a.pose.inverse() @ b.pose
         pairs = self._pairs(self._patched(a.solids), self._patched(b.solids), a_from_b, 0.0)
         if not pairs or min(pair.low for pair in pairs) >= -seat:
@@ -109,8 +102,7 @@ class Session:
             turned = self.gap_within(b, a, reach, enough)
             return None if turned is None else turned.swapped()
         a_from_b = a.pose.inverse() @ b.pose
-        pose = a_from_b.rotation.tobytes() + a_from_b.translation.tobytes()
-        key = (id(a.solids), id(b.solids), pose, reach, enough)
+        key = (id(a.solids), id(b.solids), b"".join(a_from_b.mark), reach, enough)
         if key not in self._memo:
             self.work.gaps += 1
             self._kept[id(a.solids)], self._kept[id(b.solids)] = a.solids, b.solids
@@ -118,19 +110,25 @@ class Session:
         found = self._memo[key]
         return None if found is None else found.carried(a.pose)
 
-    def bounds(self, a: Placed, b: Placed, beyond: float = np.inf) -> Bounds:
+    def bounds(self, a: Placed, b: Placed, beyond: float = np.inf, below: float = -np.inf) -> Bounds:
         """Proven bounds of the gap, without seeking a way out of overlaps that are not convex.
 
-        `low` is -inf for those. Parts surely farther apart than `beyond` mm give (beyond, inf).
+        `low` is -inf for those. Parts surely farther apart than `beyond` mm give (beyond, inf). Once the gap is
+        surely less than `below` mm, no closer bounds are sought.
         """
-        return self._bounds(a, b, self._patched(a.solids), self._patched(b.solids), beyond)
+        return self._bounds(a, b, self._patched, beyond, below)
 
-    def rough_bounds(self, a: Placed, b: Placed, beyond: float = np.inf) -> Bounds:
+    def rough_bounds(self, a: Placed, b: Placed, beyond: float = np.inf, below: float = -np.inf) -> Bounds:
         """The same with coarser facets on curved parts: some hundredths of a mm wide, and several times quicker."""
-        return self._bounds(a, b, self._patched(_rough(a.solids)), self._patched(_rough(b.solids)), beyond)
+        return self._bounds(a, b, self._roughly, beyond, below)
 
-    def _bounds(self, a: Placed, b: Placed, first: list[Body], second: list[Body], beyond: float) -> Bounds:
-        near = self._pairs(first, second, a.pose.inverse() @ b.pose, beyond)
+    def _bounds(
+        self, a: Placed, b: Placed, bodies: Callable[[tuple[Solid, ...]], list[Body]], beyond: float, below: float
+    ) -> Bounds:
+        if b.name < a.name:
+            turned = self._bounds(b, a, bodies, beyond, below)
+            return turned if turned.direction is None else replace(turned, direction=frozen(-turned.direction))
+        near = self._pairs(bodies(a.solids), bodies(b.solids), a.pose.inverse() @ b.pose, beyond, below)
         if not near:
             return Bounds(beyond, np.inf)
         worst = min(near, key=_value)
@@ -168,7 +166,7 @@ class Session:
         if escape is None:
             self.work.escapes += 1
             start = out_of_hulls(a, b, a_from_b)
-            rough, fine = (self._patched(_rough(a)), self._patched(_rough(b))), (self._patched(a), self._patched(b))
+            rough, fine = (self._roughly(a), self._roughly(b)), (self._patched(a), self._patched(b))
             escape = shortest_escape(lambda shift: self._clear_by(*rough, moved(shift)), start, ways)
             if escape is not None:  # with rough facets it ends a hair too far out
                 length = float(np.linalg.norm(escape))
@@ -213,22 +211,39 @@ class Session:
             if distance > max(clear, 0.0):
                 break
             self.work.solid_pairs += 1
-            clear = min(clear, clearance(first, second, a_from_b, max(clear, 0.0)))
+            clear = min(clear, self._pair(first, second).clearance(a_from_b, max(clear, 0.0)))
         return clear
 
-    def _pairs(self, a: list[Body], b: list[Body], a_from_b: Pose, beyond: float) -> list[PairGap]:
-        """Every pair of solids that could decide: nearest boxes first, until no box can better the best."""
+    def _pairs(
+        self, a: list[Body], b: list[Body], a_from_b: Pose, beyond: float, below: float = -np.inf
+    ) -> list[PairGap]:
+        """Every pair of solids that could decide: nearest boxes first, until no box can better the best.
+
+        One that is surely nearer than `below` mm decides alone.
+        """
         found: list[PairGap] = []
         best = beyond
         for distance, first, second in _nearest_boxes_first(a, b, a_from_b):
             if distance > max(best, 0.0):
                 break
             self.work.solid_pairs += 1
-            pair = pair_gap(first, second, a_from_b, max(best, 0.0))
+            pair = self._pair(first, second).gap(a_from_b, max(best, 0.0), below)
+            if pair is not None and pair.high < below:
+                return [pair]
             if pair is not None:
                 found.append(pair)
                 best = min(best, pair.high + first.solid.error + second.solid.error)
         return found
+
+    def _pair(self, first: Body, second: Body) -> Pair:
+        """The two with what is remembered of them; rough twins know what the solids themselves have learned."""
+        key = id(first), id(second)
+        pair = self._couples.get(key)
+        if pair is None:
+            itself = first.fine is first and second.fine is second
+            fine = None if itself else self._pair(first.fine, second.fine)
+            pair = self._couples[key] = Pair(first, second, fine)
+        return pair
 
     def _patched(self, solids: tuple[Solid, ...]) -> list[Body]:
         """Solids in patches: most of a large mesh is never looked at."""
@@ -236,6 +251,15 @@ class Session:
             if id(solid) not in self._bodies:
                 self._bodies[id(solid)] = Body(solid)
         return [self._bodies[id(solid)] for solid in solids]
+
+    def _roughly(self, solids: tuple[Solid, ...]) -> list[Body]:
+        """The same with coarser facets on curved faces."""
+        rough = []
+        for solid, fine in zip(solids, self._patched(solids), strict=True):
+            if solid.draft is not None and id(solid.draft) not in self._bodies:
+                self._bodies[id(solid.draft)] = Body(solid.draft, fine)
+            rough.append(fine if solid.draft is None else self._bodies[id(solid.draft)])
+        return rough
 
 
 def _nearest_boxes_first(a: list[Body], b: list[Body], a_from_b: Pose) -> list[tuple[float, Body, Body]]:
@@ -253,10 +277,6 @@ def _nearest_boxes_first(a: list[Body], b: list[Body], a_from_b: Pose) -> list[t
 def _mover(a_from_b: Pose) -> Callable[[Vector], Pose]:
     """The relative pose after A has been shifted by (3,) mm, its own frame."""
     return lambda shift: Pose(a_from_b.rotation, frozen(a_from_b.translation - shift))
-
-
-def _rough(solids: tuple[Solid, ...]) -> tuple[Solid, ...]:
-    return tuple(solid.draft or solid for solid in solids)
 
 
 def _value(pair: PairGap) -> float:

@@ -16,8 +16,9 @@ import numpy as np
 from packcheck.arrays import Point, frozen, frozen_faces
 from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity.inside import INSIDE
+from packcheck.proximity.nearest import core_distance
 from packcheck.proximity.pairs import Body
-from packcheck.proximity.patches import Patches, core_distance
+from packcheck.proximity.patches import Patches
 from packcheck.solids.solid import Solid
 
 __all__ = ["sunk_at_least"]

@@ -53,7 +53,7 @@ from packcheck.datums import length_words
 from packcheck.errors import QueryError
 from packcheck.findings import Finding, Limit, Report, Verdict
 from packcheck.proximity import Separation, Session
-from packcheck.search import Answer, Outcome, Problem, decide, least
+from packcheck.search import Answer, Outcome, Problem, least
 from packcheck.studies.moving_way import Way, proven_share, share_words
 from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, LIMIT_SLACK, SEARCH_BUDGET
 
@@ -182,11 +182,11 @@ class _Look:
         out = self.sweeps.reaching_out(pair, needed)
         if not out:
             return ""
-        far = decide(moved.problem(), needed + self.assembly.beyond.margin, UNREAD_BUDGET)
+        far = moved.decided(needed + self.assembly.beyond.margin, UNREAD_BUDGET)
         return "" if far.answer is Answer.ABOVE else out
 
     def _searched(self, case: _Case) -> None:
-        decided = decide(case.problem, case.limit)
+        decided = case.moved.decided(case.limit)
         if decided.answer is Answer.ABOVE and not case.out:
             self.passing.append((case, decided))
         else:
@@ -197,7 +197,7 @@ class _Look:
         if decided.sample.low == -np.inf or decided.queries >= SEARCH_BUDGET:
             return decided
         clash = decided.sample.witness.value <= 0
-        found = least(case.problem, budget=min(budget, CLASH_BUDGET) if clash else budget, start=[decided.at])
+        found = case.moved.closed_in(decided.at, min(budget, CLASH_BUDGET) if clash else budget)
         return replace(found, low=max(found.low, decided.low))
 
     def closest(self) -> list[Finding]:
@@ -215,7 +215,7 @@ class _Look:
         short = found.low < case.limit
         clash = short and found.sample.witness.value <= 0
         way = Way.of(case.problem, case.pair, found.at)
-        spans = way.spans(CONTACT_BAND if clash else case.limit) if short and way else []
+        spans = self._spans(case, way, CONTACT_BAND if clash else case.limit) if short and way else []
         setting, separation = self._deepest(case, found.at, way.settings(spans) if way and clash else [])
         high = min(found.high, np.inf if separation.high is None else separation.high) + case.slack
         points = separation.points
@@ -254,7 +254,13 @@ class _Look:
 
     def _share(self, case: _Case, limit: float) -> float:
         """The share of the ranges of what rocks that is proven to keep `limit`; 0 where that is not known."""
-        return proven_share(case.problem, limit) if len(case.problem.roots) == 1 else 0.0
+        if len(case.problem.roots) != 1:
+            return 0.0
+        return self.session.once((case.moved.mark, "share", limit), lambda: proven_share(case.problem, limit))
+
+    def _spans(self, case: _Case, way: Way, limit: float) -> list[tuple[float, float]]:
+        question = (case.moved.mark, "spans", limit, way.mark)
+        return self.session.once(question, lambda: way.spans(limit))
 
     def _lines_words(self, case: _Case) -> str:
         """How much of the slack is that of the lines, and whose."""

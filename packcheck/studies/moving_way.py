@@ -60,6 +60,11 @@ class Way:
         )
         return Way(replace(problem, roots=roots), axis, pair)
 
+    @property
+    def mark(self) -> tuple[object, ...]:
+        """What tells this way of the pair from others."""
+        return self.axis, *(end.tobytes() for root in self.problem.roots for end in (root.low, root.high))
+
     def spans(self, limit: float) -> list[tuple[float, float]]:
         """From where to where the gap may be below `limit`; all the rest of the way is proven to keep it."""
         drive = self.pair.drives[self.axis]
