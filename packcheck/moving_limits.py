@@ -15,6 +15,7 @@ import numpy as np
 
 from packcheck.arrays import Vector
 from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.boxed import boxed_parts
 from packcheck.assembly.line_slack import Courses, slack_in_motion
 from packcheck.assembly.motion_check import moving_margin
 from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs, the_pair
@@ -59,8 +60,9 @@ class MovingLimits:
             if sweeps.apart(pair) > needed + unread + beyond + BOX_SLACK:
                 continue
             near = bool(unread) and bool(sweeps.reaching_out(pair, needed + beyond))
-            moved = the_pair(assembly, session, pair)
-            limit = needed + (unread if near else 0.0) - LIMIT_SLACK + HAIR
+            grown, less = boxed_parts(assembly, pair) or (assembly.parts, 0.0)
+            moved = the_pair(assembly, session, pair, grown)
+            limit = needed - less + (unread if near else 0.0) - LIMIT_SLACK + HAIR
             left, short = moving_margin(moved.problem(), limit if moved.convex else max(limit, 0.0), beyond)
             if near and left < 0 and not sweeps.reaching_out(pair, needed):
                 left, short = 0.0, 0.0  # it passes here, and how much farther is not known

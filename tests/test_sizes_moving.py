@@ -9,7 +9,7 @@ import pytest
 
 from packcheck.sizes import Asked, one_size
 from tests.scene.writing import write
-from tests.test_sizes import answered, confirm
+from tests.test_sizes import answered, confirm, passes
 
 LID = """\
 packcheck: 1
@@ -56,6 +56,15 @@ def test_tolerances_count_in_motion(tmp_path: Path) -> None:
     size, varied = answered(tmp_path, text, "h", 100.0, to=400.0)
     assert size.value == pytest.approx(TALLEST - 3 / cos(radians(20)), abs=0.02)
     confirm(size, varied)
+
+
+def test_tolerances_by_axis_count_along_the_gap_alone(tmp_path: Path) -> None:
+    """Oracle: by head: 3 mm along the hinge change nothing; a diagonal would take 3 mm square to the lid."""
+    text = LID.replace("  lid: {", "  lid: {tolerance: [0, 3, 0], ")
+    size, varied = answered(tmp_path, text, "h", 100.0, to=400.0)
+    assert size.value == pytest.approx(TALLEST, abs=0.02)
+    assert size.value is not None and size.unproven == ""
+    assert passes(varied, size.value - 0.1) and not passes(varied, size.value + 0.1)
 
 
 def test_a_line_that_stays_while_what_it_carries_is_shifted(tmp_path: Path) -> None:

@@ -17,13 +17,14 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly, displaced
+from packcheck.assembly.boxed import boxed_parts
 from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.joints import Chain, Joint, backwards
 from packcheck.assembly.line_slack import Courses, slack_in_motion
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import MovingPair, moving_pairs, swept_box
 from packcheck.assembly.trial import HAIR
-from packcheck.proximity import Session
+from packcheck.proximity import Placed, Session
 from packcheck.proximity.hulls import hull_of
 from packcheck.scene.motion import Path
 from packcheck.search import Answer, Cell, First, Outcome, decide, first_below
@@ -50,6 +51,7 @@ class MovingGroup:
     pairs: tuple[MovingPair, ...] = field(init=False)
     boxes: dict[tuple[object, ...], Floats] = field(default_factory=dict)  # of what is not led
     _short: tuple[MovingPair, ...] | None = None
+    _grown: dict[MovingPair, tuple[Mapping[str, Placed], float]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         found = moving_pairs(self.assembly) if self.assembly.scene.motions else iter(())
@@ -63,6 +65,12 @@ class MovingGroup:
     def _is_asked(self, pair: MovingPair) -> bool:
         rules = self.assembly.rules
         return not (rules.joint(pair.a, pair.b) or rules.unasked.between(pair.a, pair.b))
+
+    def boxed(self, pair: MovingPair) -> tuple[Mapping[str, Placed], float]:
+        """The parts, grown by tolerances by axis where those can be laid on them, and what that saves, mm."""
+        if pair not in self._grown:
+            self._grown[pair] = boxed_parts(self.assembly, pair) or (self.assembly.parts, 0.0)
+        return self._grown[pair]
 
     def is_led(self, motion: str) -> bool:
         """Whether the line of a motion goes along with the group."""
@@ -148,8 +156,10 @@ class Slide:
             return None
         if unread and self._reaches_out(pair, boxes, needed):
             needed += assembly.beyond.margin
-        moved = MovedPair(self.group.session, assembly.parts[pair.a], assembly.parts[pair.b], roots)
-        limit = needed - LIMIT_SLACK + HAIR
+        straight = self.lead.point is None or start == end == 0.0  # what turns takes its tolerances along, or not
+        parts, less = self.group.boxed(pair) if straight else (assembly.parts, 0.0)
+        moved = MovedPair(self.group.session, parts[pair.a], parts[pair.b], roots)
+        limit = needed - less - LIMIT_SLACK + HAIR
         return moved, limit if moved.convex else max(limit, 0.0)
 
     def _reaches_out(self, pair: MovingPair, boxes: tuple[Floats, Floats], needed: float) -> bool:

@@ -209,3 +209,13 @@ def test_a_line_that_is_not_sure_takes_its_share() -> None:
     way = found(loose)["aft"]
     assert way.free < found(sure)["aft"].free - 2
     confirm(loose, "it", way)
+
+
+def test_tolerances_by_axis_count_along_the_gap_alone() -> None:
+    """Oracle: by head: 3 mm along the axis of the swing change nothing of what is free in its plane."""
+    sure = arm(100)
+    loose = replace(sure, parts={**sure.parts, "it": replace(sure.parts["it"], tolerance=(0.0, 3.0, 0.0))})
+    way = found(loose)["aft"]
+    assert way.free == pytest.approx(found(sure)["aft"].free, abs=0.06)
+    assert passes(shifted(loose, "it", "aft", way.free - 0.1))
+    assert not passes(shifted(loose, "it", "aft", way.free + 0.1))
