@@ -8,6 +8,7 @@ lengths are mm, and an answer that is not a distance raises `QueryError` instead
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isfinite
 from typing import Any
 
 import fcl
@@ -57,12 +58,20 @@ def build_tree(vertices: Points, faces: Faces) -> Tree:
 
 def where(pose: Pose) -> Where:
     """`pose` checked and ready for queries. Raises QueryError unless it is finite and turns only."""
-    rotation = pose.rotation
-    square = np.abs(rotation @ rotation.T - np.eye(3)).max() <= _SQUARE
-    if not (square and np.linalg.det(rotation) > 0 and np.isfinite(pose.translation).all()):
+    if not (_turns_only(*pose.rotation.tolist()) and all(map(isfinite, pose.translation.tolist()))):
         raise _refused("a pose must turn without stretching or mirroring, and stand at finite coordinates")
     back = pose.inverse()
     return Where(pose, _transform(pose), _transform(back))
+
+
+def _turns_only(x: list[float], y: list[float], z: list[float]) -> bool:
+    """Whether three rows are unit vectors, square to each other and right-handed; plain numbers are quickest."""
+    square = all(
+        abs(a[0] * b[0] + a[1] * b[1] + a[2] * b[2] - one) <= _SQUARE
+        for a, b, one in ((x, x, 1.0), (y, y, 1.0), (z, z, 1.0), (x, y, 0.0), (y, z, 0.0), (z, x, 0.0))
+    )
+    across = (x[1] * y[2] - x[2] * y[1], x[2] * y[0] - x[0] * y[2], x[0] * y[1] - x[1] * y[0])
+    return square and across[0] * z[0] + across[1] * z[1] + across[2] * z[2] > 0
 
 
 def _transform(pose: Pose) -> Any:

@@ -138,5 +138,6 @@ def _spread(pose: Pose) -> Floats:
 
 def _gaps(apart: Floats, halves: Floats, other_halves: Floats) -> Floats:
     """Distances (n,) of pairs of boxes whose middles are `apart` (n, 3)."""
-    distances: Floats = np.linalg.norm(np.maximum(np.abs(apart) - halves - other_halves, 0.0), axis=1)
+    between = np.maximum(np.abs(apart) - halves - other_halves, 0.0)
+    distances: Floats = np.sqrt(np.einsum("ij,ij->i", between, between))
     return distances

@@ -8,7 +8,7 @@ from typing import Any, TypeAlias, TypeVar
 
 import numpy as np
 
-from packcheck.arrays import Floats, Points, Vector, frozen
+from packcheck.arrays import Points, Vector, frozen
 from packcheck.frames import Pose
 from packcheck.proximity.bounds import Bounds
 from packcheck.proximity.freeing import drawn_in, shortest_escape
@@ -265,13 +265,13 @@ class Session:
 def _nearest_boxes_first(a: list[Body], b: list[Body], a_from_b: Pose) -> list[tuple[float, Body, Body]]:
     if len(a) == len(b) == 1:
         return [(0.0, a[0], b[0])]
-    boxes = [body.patches.box(a_from_b) for body in b]
-    pairs = [
-        (_box_gap(first.patches.low, first.patches.high, *box) - _grown(first) - _grown(second), first, second)
-        for first in a
-        for second, box in zip(b, boxes, strict=True)
-    ]
-    return sorted(pairs, key=lambda pair: pair[0])
+    mine = np.array([(body.patches.low, body.patches.high) for body in a])[:, None]
+    yours = np.array([body.patches.box(a_from_b) for body in b])[None]
+    between = np.maximum(0.0, np.maximum(mine[..., 0, :] - yours[..., 1, :], yours[..., 0, :] - mine[..., 1, :]))
+    grown = np.array([_grown(body) for body in a])[:, None] + np.array([_grown(body) for body in b])
+    gaps = np.sqrt(np.einsum("ijk,ijk->ij", between, between)) - grown
+    order = np.argsort(gaps, axis=None, kind="stable")
+    return [(float(gaps.flat[k]), a[k // len(b)], b[k % len(b)]) for k in order.tolist()]
 
 
 def _mover(a_from_b: Pose) -> Callable[[Vector], Pose]:
@@ -296,7 +296,3 @@ def _separation(pair: PairGap, low: float | None, high: float, doubt: str) -> Se
 
 def _grown(body: Body) -> float:
     return body.solid.radius + body.solid.error
-
-
-def _box_gap(low_a: Floats, high_a: Floats, low_b: Floats, high_b: Floats) -> float:
-    return float(np.linalg.norm(np.maximum(0.0, np.maximum(low_a - high_b, low_b - high_a))))
