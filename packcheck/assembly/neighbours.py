@@ -63,6 +63,7 @@ class Neighbours:
         self._asked = {(ask.member, ask.other): ask for ask in self._trial.asks}
         reach = [self._reach_of(self._asked.get(pair)) for pair in product(self.members, self.others)]
         self._reach = np.array(reach).reshape(len(self.members), len(self.others))
+        self._leverage = max((ask.leverage for ask in self._asked.values()), default=0.0)
         self._last: tuple[str, str] | None = None
 
     def _reach_of(self, ask: Ask | None) -> float:
@@ -144,7 +145,7 @@ class Neighbours:
 
     def _near(self, shift: Vector) -> list[tuple[str, str]]:
         distances = box_distances(self._member_boxes + shift, self._other_boxes)
-        near = np.argwhere(distances <= self._reach)
+        near = np.argwhere(distances <= self._reach + self._leverage * float(np.linalg.norm(shift)))
         return [(self.members[i], self.others[j]) for i, j in near]
 
     def _turn(self, pair: tuple[str, str]) -> tuple[bool, bool]:
@@ -158,7 +159,7 @@ class Neighbours:
             return None
         if ask.joint:
             return self._unseated(ask, shift)
-        must, slack = ask.must, ask.slack
+        must, slack = ask.must, self._trial.slack(ask, _shifting(shift))
         shifted, still = self._shifted(member, shift), self._assembly.parts[other]
         convex = shifted.convex and still.convex
         reach = must + slack.most + self._trial.unread(ask)

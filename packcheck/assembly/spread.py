@@ -14,7 +14,7 @@ Source: GUM (JCGM 100:2008), 5.2.2.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 import numpy as np
 
@@ -125,8 +125,17 @@ class Spreads:
         shared = {*self._chains[a]} & {*self._chains[b]}
         return sum(self._alone(part, name) for part in (a, b) for name in self._chains[part] if name not in shared)
 
+    def leverage(self, part: str, other: str, along: Collection[str]) -> float:
+        """How fast, mm per mm, `most` can grow as a part is carried off, with the things `along` that go with it.
+
+        What turns by a small angle about a zero that stays behind sweeps a longer arm.
+        """
+        shared = {*self._chains[part]} & {*self._chains[other]}
+        staying = [name for name in self._chains[part] if name not in shared and name not in along]
+        return sum(float(np.sqrt(np.trace(self.own(name)[0][3:, 3:]))) for name in staying)
+
     def alone(self, part: str) -> float:
-        """The same for one part against what is surely known."""
+        """As `most`, of one part against what is surely known."""
         return sum(self._alone(part, name) for name in self._chains[part])
 
     def farthest(self) -> dict[str, float]:

@@ -13,7 +13,8 @@ nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
@@ -23,7 +24,7 @@ from packcheck.assembly.tolerance import Slack
 from packcheck.data import FLEXIBLE
 from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity import Placed, Session
-from packcheck.tolerances import BOX_SLACK, JOINT_GAP, LIMIT_SLACK
+from packcheck.tolerances import BOX_SLACK, COVERAGE, JOINT_GAP, LIMIT_SLACK
 
 __all__ = ["HAIR", "Ask", "Margin", "Trial"]
 
@@ -33,31 +34,38 @@ HAIR = 0.001
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ask:
-    """One pair of the group and what is around it: a gap of `must` mm beyond `slack`; a joint: no deeper."""
+    """One pair of the group and what is around it: a gap of `must` mm beyond `slack`; a joint: no deeper.
+
+    The slack grows by `leverage` mm for each mm the member travels: its frame may be turned a little.
+    """
 
     member: str
     other: str
     must: float
     slack: Slack
     joint: bool = False
+    leverage: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Margin:
-    """What is left over a limit, mm, surely; -inf where nothing is sure; `short` is what is surely missing.
+    """What is left over a limit, mm, surely; -inf where nothing is sure; `short` is what it surely has to go.
 
-    `normal` (3,), car frame, from the other part to the moved one, is that of a plane between convex parts.
+    `normal` (3,), car frame, from the other part to the moved one, is that of a plane between convex parts. The
+    margin shrinks by `leverage` for each mm the part travels, besides what it comes nearer.
     """
 
     left: float
     normal: Vector | None = None
     short: float = 0.0
+    leverage: float = 0.0
 
-    def free(self, way: Vector) -> float:
-        """How far, mm, the part may go along the unit vector `way` before the limit can be missed."""
+    def free(self, way: Vector | None) -> float:
+        """How far, mm, the part may go along the unit vector `way`, or any way, before the limit can be missed."""
         if self.left < 0:
             return 0.0
-        closing = 1.0 if self.normal is None else min(1.0, -float(self.normal @ way))
+        closing = 1.0 if self.normal is None or way is None else min(1.0, -float(self.normal @ way))
+        closing += self.leverage
         return np.inf if closing <= 1e-9 else self.left / closing
 
 
@@ -75,19 +83,28 @@ class Trial:
         Once it is surely more than `beyond` mm, that much is told and no more.
         """
         member, other = self.placed(ask.member, by), self.assembly.parts[ask.other]
-        reach = beyond + ask.must + ask.slack.most + self.unread(ask)
+        slack = self.slack(ask, by)
+        reach = beyond + ask.must + slack.most + self.unread(ask)
         bounds = self.session.bounds(member, other, reach)
         convex = member.convex and other.convex
         if ask.joint and bounds.low < ask.must and not convex:
             return self._joint(ask, member, other)
         normal = bounds.direction if convex else None
-        least = ask.slack.least_gap(bounds.low, normal)
+        least = slack.least_gap(bounds.low, normal)
         if self.unread(ask):  # no plane keeps a part from what was not read
             normal = None
-            least = self.assembly.beyond.least(least, ask.must, member, other, ask.slack.most)
+            least = self.assembly.beyond.least(least, ask.must, member, other, slack.most)
         left = least - ask.must + LIMIT_SLACK - HAIR
-        short = ask.must + ask.slack.ball - bounds.high
-        return Margin(min(left, beyond), normal if left < beyond else None, max(0.0, short))
+        short = max(0.0, ask.must + slack.ball - bounds.high) / (1.0 + ask.leverage)
+        return Margin(min(left, beyond), normal if left < beyond else None, short, ask.leverage)
+
+    def slack(self, ask: Ask, by: Pose) -> Slack:
+        """The slack of a pair when the group is displaced."""
+        if ask.leverage == 0.0:
+            return ask.slack
+        corners = np.array(list(product(*zip(*self.assembly.parts[ask.member].box(), strict=True))))
+        travel = float(np.linalg.norm(by.apply(corners) - corners, axis=1).max())
+        return replace(ask.slack, ball=ask.slack.ball + ask.leverage * travel)
 
     def unread(self, ask: Ask) -> float:
         """How much farther the pair has to be looked for, mm, for the sake of a skin not read to its edges."""
@@ -155,7 +172,9 @@ class Trial:
         """Whether the pair can have anything to say while its member stays in the box `swept` (2, 3), car frame."""
         low, high = self.assembly.parts[ask.other].box()
         apart = np.maximum(0.0, np.maximum(low - swept[1], swept[0] - high))
-        return float(np.linalg.norm(apart)) <= max(ask.must, 0.0) + ask.slack.most + self.unread(ask) + BOX_SLACK
+        travel = np.abs(swept - self.assembly.parts[ask.member].box()).max(axis=0)
+        slack = ask.slack.most + ask.leverage * float(np.linalg.norm(travel))
+        return float(np.linalg.norm(apart)) <= max(ask.must, 0.0) + slack + self.unread(ask) + BOX_SLACK
 
     def _asked(self) -> Iterator[Ask]:
         rules, scene = self.assembly.rules, self.assembly.scene
@@ -167,7 +186,8 @@ class Trial:
                 if not rules.joint(member, other):
                     must = rules.limit(member, other).limit.must
                     assert must is not None
-                    yield Ask(member, other, must, slack)
+                    leverage = COVERAGE * self.assembly.spreads.leverage(member, other, self.nodes)
+                    yield Ask(member, other, must, slack, leverage=leverage)
                 elif not FLEXIBLE & set(scene.parts[other].kinds):
                     still = Slack(0.0, np.empty((0, 3, 3)))  # a joint is drawn where it was measured
                     yield Ask(member, other, -scene.clearances.seat - slack.most, still, joint=True)

@@ -52,11 +52,10 @@ class Way:
 
     def gap_free(self, ask: Ask, s: float) -> tuple[float, float]:
         """How much farther than `s` this limit is surely kept, and what is surely missing now, both in s."""
-        margin = self.trial.margin(ask, self.at(s), (self.reach - s) * self.speed)
-        free = margin.left if self.along is None else margin.free(self.along)
+        margin = self.trial.margin(ask, self.at(s), (self.reach - s) * self.speed * (1.0 + ask.leverage))
         if margin.left < STOP:
             return (-1.0 if margin.left < 0 else 0.0), margin.short / self.speed
-        return free / self.speed, 0.0
+        return margin.free(self.along) / self.speed, 0.0
 
     def measure_free(self, measure: Measure, s: float) -> tuple[float, float]:
         """The same for a measure."""

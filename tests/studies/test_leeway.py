@@ -11,12 +11,14 @@ import numpy as np
 import pytest
 
 from packcheck.assembly.assembly import assemble
+from packcheck.assembly.neighbours import Neighbours
 from packcheck.bay import Bay
 from packcheck.findings import Verdict
 from packcheck.frames import turn_degrees, turn_matrix
 from packcheck.proximity import Session
 from packcheck.scene.features import Measure, Spot
 from packcheck.scene.model import Box, Cylinder, Extrude, Frame, Rule, Scene, Sphere
+from packcheck.scene.survey_model import Uncertainty
 from packcheck.studies.leeway import Leeway, leeways
 from tests.bays import ANGLE, bay, part, random_shape, ruled, scene
 from tests.cli.running import run, two_boxes
@@ -80,6 +82,25 @@ def test_a_ball_that_grazes_another() -> None:
     left is sqrt(55^2 - 40^2)."""
     made = bay(part("it", Sphere(30)), part("b", Sphere(30), at=(200, 40, 0)), clearances=ruled(default=25))
     assert found(made)["aft"].free == pytest.approx(200 - sqrt(55**2 - 40**2), abs=0.01)
+
+
+def test_a_frame_that_may_be_turned_is_off_by_more_farther_out() -> None:
+    """Oracle: by hand: 2 mm are left beside a rail that runs along. A frame turned by 0.5 degrees (standard) is off
+    by 1.96 x 0.00873 mm for each mm from its zero, so by 2 mm at 117; and the check itself, at twelve places. The
+    part's own size counts, too, at the most 17.3 mm, so it may go 99 at the least."""
+    crowd = scene(
+        part("it", Box((20, 20, 20)), parent="f"),
+        part("rail", Box((2000, 10, 300)), at=(0, 27, 0)),
+        frames={"f": Frame("f", uncertainty=Uncertainty(turn=(0, 0, 0.5)))},
+    )
+    made = Bay(assemble(crowd))
+    way = found(made)["aft"]
+    assert 99 < way.free < 117 and way.stopped_by == ("rail",)
+    assert all(passes(shifted(crowd, "it", "aft", share * way.free), "it") for share in np.linspace(0, 1, 12))
+    assert not passes(shifted(crowd, "it", "aft", 140), "it")
+    neighbours = Neighbours(made.assembly, made.session, "it")
+    assert neighbours.shortfall(np.array([90.0, 0, 0])) is None
+    assert neighbours.shortfall(np.array([140.0, 0, 0])) is not None
 
 
 def test_a_tolerance_takes_its_share() -> None:
