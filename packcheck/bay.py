@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
+from math import inf
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -159,14 +160,14 @@ class Bay:
         return report
 
     def pair(self, subjects: tuple[str, ...]) -> Finding | None:
-        """The gap finding of two parts, whatever its verdict.
+        """The gap finding of two parts, whatever its verdict and however far apart they are.
 
-        None when they are surely farther apart than anything asked, nothing is, or one of them is not in the scene.
+        None when nothing is asked of them, or one of them is not in the scene.
         """
         if len(subjects) != 2 or not set(subjects) <= set(self.assembly.parts):
             return None
         a, b = sorted(subjects, key=list(self.assembly.parts).index)
-        return gaps.pair_finding(self.assembly, self.session, a, b)
+        return gaps.pair_finding(self.assembly, self.session, a, b, inf)
 
     def alternative(self, name: str) -> Alternative:
         """This bay as one of several arrangements, called `name`: checked, without moves, and weighed."""

@@ -199,7 +199,9 @@ def _by_key(findings: Iterable[Finding]) -> dict[tuple[Hashable, ...], Finding]:
 
 
 def _looked(alternative: Alternative, told: Finding) -> Finding | None:
-    return alternative.look(told.subjects) if told.study == "gaps" and len(told.subjects) == 2 else None
+    """What became of a shortfall elsewhere; passing gaps that one report lists and another does not are no news."""
+    asked = told.study == "gaps" and len(told.subjects) == 2 and _concerns(told)
+    return alternative.look(told.subjects) if asked else None
 
 
 def _change(told: Finding, was: Finding | None, now: Finding | None) -> Change | None:

@@ -136,10 +136,13 @@ def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> I
             yield int(i), int(j)
 
 
-def pair_finding(assembly: Assembly, session: Session, a: str, b: str) -> Finding | None:
+def pair_finding(
+    assembly: Assembly, session: Session, a: str, b: str, farther: float = LISTING_MARGIN
+) -> Finding | None:
     """The finding for one pair of parts, whatever its verdict. Moves are sought elsewhere.
 
-    None when the parts are surely farther apart than anything asked of them or to be listed, or nothing is asked.
+    None when the parts are surely more than `farther` mm over anything asked of them or to be listed, or nothing is
+    asked.
     """
     if assembly.rules.unasked.between(a, b):
         return None
@@ -156,7 +159,7 @@ def pair_finding(assembly: Assembly, session: Session, a: str, b: str) -> Findin
         envelope=_envelope(assembly, a, b),
     )
     try:
-        further = max(LISTING_MARGIN, assembly.beyond.between(a, b))
+        further = max(farther, assembly.beyond.between(a, b))
         separation = _separation(assembly, session, blank, joint, asked.reach + whole.most + further)
     except QueryError as error:
         return replace(blank, word="not checked", skipped=str(error))
