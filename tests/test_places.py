@@ -11,9 +11,9 @@ import pytest
 import packcheck
 from packcheck.errors import SceneError
 from packcheck.findings import Verdict
-from packcheck.place_asked import Asked
-from packcheck.place_layout import planned_layout
-from packcheck.places import places
+from packcheck.places.asked import Asked
+from packcheck.places.layout import planned_layout
+from packcheck.places.places import places
 from packcheck.report.slices import slice_png
 from packcheck.scene.model import Box, Sphere
 from tests.bays import bay, part

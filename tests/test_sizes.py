@@ -11,9 +11,9 @@ import pytest
 from packcheck.assembly.assembly import assemble
 from packcheck.bay import Bay
 from packcheck.findings import Verdict
-from packcheck.growth import Varied
 from packcheck.scene.build import Written
-from packcheck.sizes import Size, size_of
+from packcheck.sizing.growth import Varied
+from packcheck.sizing.sizes import Size, size_of
 from tests.cli.running import run
 from tests.scene.writing import write
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from packcheck.sizes import Asked, one_size
+from packcheck.sizing.sizes import Asked, one_size
 from tests.scene.writing import write
 from tests.test_sizes import answered, confirm, passes
 

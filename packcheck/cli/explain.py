@@ -32,9 +32,10 @@ def command(*, topic: str | None) -> None:
 
 
 def _topics() -> dict[str, str]:
-    from packcheck import places, sizes
     from packcheck.assembly import rules
+    from packcheck.places import places
     from packcheck.scene import tables
+    from packcheck.sizing import sizes
     from packcheck.studies import ON_REQUEST, STUDIES, readings
 
     studies = STUDIES | ON_REQUEST | {readings.ID: readings, "place": places, "size": sizes}

@@ -11,8 +11,8 @@ from packcheck.cli.output import OUTPUT, deliver_tables, emit, refuse_no_folder,
 from packcheck.cli.progress import working
 
 if TYPE_CHECKING:
-    from packcheck.place_asked import Asked
-    from packcheck.places import Places
+    from packcheck.places.asked import Asked
+    from packcheck.places.places import Places
 
 __all__ = ["command"]
 
@@ -59,7 +59,7 @@ def command(
     """
     for target in (glb, slices, output):
         refuse_no_folder(target)
-    from packcheck.place_asked import Asked
+    from packcheck.places.asked import Asked
 
     with working("reading", quietly=as_json):
         wanted = Asked(scene, part, layout, **asked)

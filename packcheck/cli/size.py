@@ -51,7 +51,7 @@ def command(
     With SECOND, for each of several values of PARAM the largest value of SECOND. See `packcheck explain size`.
     """
     from packcheck.report.frontier import frontier_svg
-    from packcheck.sizes import Asked, frontier, one_size
+    from packcheck.sizing.sizes import Asked, frontier, one_size
 
     if plot is not None and second is None:
         raise click.UsageError("--plot draws what two params allow each other: name a second one")

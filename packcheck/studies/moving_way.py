@@ -29,8 +29,8 @@ PARTS_OF_THE_WAY = 500
 STRETCH_BUDGET = 300
 """Gaps asked for one such telling."""
 
-SHARES = 6
-"""Times that the share of the ranges is halved to and fro: it is told to within 1 / 64."""
+SHARE_WIDTH = 1 / 64
+"""How closely the share of the ranges is told."""
 
 SHARE_BUDGET = 100
 """Gaps asked for each of them."""
@@ -99,13 +99,24 @@ def proven_share(problem: Problem, limit: float) -> float:
     """
     (whole,) = problem.roots
     rest = np.clip(0.0, whole.low, whole.high)
+    down, up = rest - whole.low, whole.high - rest
     kept, lost = 0.0, 1.0
-    for _ in range(SHARES):
+    while lost - kept > SHARE_WIDTH:
         share = (kept + lost) / 2
-        cell = Cell.of(rest + share * (whole.low - rest), rest + share * (whole.high - rest))
-        proven = decide(replace(problem, roots=(cell,)), limit, SHARE_BUDGET).answer is Answer.ABOVE
-        kept, lost = (share, lost) if proven else (kept, share)
+        cell = Cell.of(rest - share * down, rest + share * up)
+        found = decide(replace(problem, roots=(cell,)), limit, SHARE_BUDGET)
+        if found.answer is Answer.ABOVE:
+            kept = share
+        else:  # where it was seen to fall short, no larger share will do
+            seen = _reached(found.at - rest, down, up) if found.answer is Answer.BELOW else share
+            lost = max(kept, min(share, seen))
     return kept
+
+
+def _reached(off: Floats, down: Floats, up: Floats) -> float:
+    """The least share of the ranges that holds a setting `off` (n,) from rest."""
+    room = np.where(off < 0, down, up)
+    return float(np.max(np.divide(np.abs(off), room, out=np.zeros_like(off), where=room > 0), initial=0.0))
 
 
 def share_words(share: float, pair: MovingPair, *, clash: bool) -> str:

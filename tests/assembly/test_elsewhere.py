@@ -14,7 +14,7 @@ from packcheck.assembly.place_looks import blocks
 from packcheck.bay import Bay
 from packcheck.findings import Finding
 from packcheck.frames import Pose
-from packcheck.place_layout import planned_layout
+from packcheck.places.layout import planned_layout
 from packcheck.search import Grid
 
 BAY = """packcheck: 1

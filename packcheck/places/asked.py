@@ -15,9 +15,9 @@ from packcheck.bay import Bay, load
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Report
 from packcheck.frames import Pose
-from packcheck.place_layout import planned_layout
-from packcheck.place_tables import place_report
-from packcheck.places import MOST_CELLS, Places, Spot, places
+from packcheck.places.layout import planned_layout
+from packcheck.places.places import MOST_CELLS, Places, Spot, places
+from packcheck.places.tables import place_report
 from packcheck.proximity import Placed
 from packcheck.scene.asking import asked_box, asked_heights, asked_length, asked_turns, vertical
 from packcheck.scene.editing import Plan

@@ -21,8 +21,8 @@ from packcheck.assembly.motion_check import moving_margin
 from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs, the_pair
 from packcheck.assembly.trial import HAIR
 from packcheck.proximity import Session
-from packcheck.rates import growth
 from packcheck.scene.motion import Path, Travel
+from packcheck.sizing.rates import growth
 from packcheck.tolerances import BOX_SLACK, LIMIT_SLACK
 
 __all__ = ["Left", "MovingLimits", "moving_limits"]

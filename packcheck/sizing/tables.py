@@ -11,7 +11,7 @@ from packcheck.findings import Cell, Report, Table
 
 if TYPE_CHECKING:
     from packcheck.scene.model import Scene
-    from packcheck.sizes import Size
+    from packcheck.sizing.sizes import Size
 
 __all__ = ["frontier_table", "size_report"]
 

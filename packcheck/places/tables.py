@@ -16,7 +16,7 @@ from packcheck.tolerances import MOVE_REACH
 if TYPE_CHECKING:
     from packcheck.arrays import Point
     from packcheck.assembly.assembly import Assembly
-    from packcheck.places import Places, Spot
+    from packcheck.places.places import Places, Spot
 
 __all__ = ["coordinates", "place_report"]
 

@@ -23,10 +23,10 @@ from packcheck.assembly.trial import HAIR
 from packcheck.bay import Bay
 from packcheck.errors import SceneError
 from packcheck.findings import Finding, Verdict
-from packcheck.moving_limits import Left, MovingLimits, moving_limits
 from packcheck.proximity import Placed, Session
-from packcheck.rates import measure_rates, pair_rate, speed_of
 from packcheck.scene.build import Written
+from packcheck.sizing.moving_limits import Left, MovingLimits, moving_limits
+from packcheck.sizing.rates import measure_rates, pair_rate, speed_of
 from packcheck.studies.gaps import pair_finding
 from packcheck.studies.measures import ID as MEASURES
 from packcheck.studies.measures import measure_finding

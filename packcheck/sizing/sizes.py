@@ -36,13 +36,13 @@ import numpy as np
 from packcheck.assembly.placing import Stock
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Finding, Report
-from packcheck.growth import Varied
 from packcheck.proximity import Session
 from packcheck.scene.build import Written
 from packcheck.scene.expressions import evaluate
 from packcheck.scene.hints import nearest
 from packcheck.scene.model import Scene
-from packcheck.size_tables import frontier_table, size_report
+from packcheck.sizing.growth import Varied
+from packcheck.sizing.tables import frontier_table, size_report
 from packcheck.units import QuantityError, to_mm
 
 __all__ = ["Asked", "Size", "Stretch", "frontier", "one_size", "size_of"]
