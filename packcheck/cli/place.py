@@ -33,7 +33,9 @@ __all__ = ["command"]
 @click.option(
     "--glb", type=OUTPUT, metavar="FILE.glb", help="Write the bay with the pockets and places, to look at."
 )
-@click.option("--slices", type=OUTPUT, metavar="FILE.png", help="Draw the map from above, a picture each height.")
+@click.option(
+    "--slices", type=OUTPUT, metavar="FILE", help="Draw the map from above, each height: .png, or .svg with words."
+)
 @click.option("--heights", metavar="HEIGHTS", help="Of the pictures: '150 up, 200 up'; three without.")
 @click.option("--write-layout", metavar="NAME", help="Write a place into the scene as a layout of this name.")
 @click.option("--choose", type=click.IntRange(1), default=1, help="Which place: its number; the first without.")
@@ -78,10 +80,14 @@ def command(
 
 
 def _draw(wanted: Asked, found: Places, target: Path, levels: tuple[float, ...]) -> None:
+    from packcheck.report.slice_sheet import slice_svg
     from packcheck.report.slices import slice_png
 
+    units = wanted.bay.assembly.scene.units
     for name, drawn in wanted.pictures(found, levels):
-        write_whole(target.with_name(f"{target.stem}{name}{target.suffix}"), slice_png(drawn))
+        sheet = target.suffix.lower() == ".svg"
+        data = slice_svg(drawn, wanted.part, units).encode() if sheet else slice_png(drawn)
+        write_whole(target.with_name(f"{target.stem}{name}{target.suffix}"), data)
 
 
 def _write(wanted: Asked, found: Places, number: int, name: str, *, quietly: bool) -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import io
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 from PIL import Image
 
 from packcheck.arrays import frozen, frozen_faces
+from packcheck.report.slice_sheet import slice_svg
 from packcheck.report.slices import WIDTH, slice_png
 from packcheck.surfaces import INK, MapSlice, Surface
 
@@ -66,3 +68,23 @@ def test_parts_are_cut_and_places_marked() -> None:
 def test_the_same_map_gives_the_same_bytes() -> None:
     drawn = MapSlice(STATES, BOX, ("aft", "right", "up"), 20.0, (), FAR, ())
     assert slice_png(drawn) == slice_png(drawn)
+
+
+def test_a_sheet_names_parts_and_places_and_says_what_colours_mean() -> None:
+    """Oracle: by hand. One part and one place stand at that height; a name is only a name, whatever it holds."""
+    corners = frozen([[0, 100, -50], [400, 100, -50], [400, 100, 150], [0, 100, 150]])
+    wall = Surface("<b>wall&", (), corners, frozen_faces([[0, 1, 2], [0, 2, 3]]))
+    above = Surface("above", (), frozen(np.add(corners, [0, 0, 300])), wall.faces)
+    spots = (frozen([250, 150, 25]), frozen([250, 50, 95]))
+    drawn = MapSlice(STATES, BOX, ("aft", "right", "up"), 20.0, (wall, above), FAR, spots)
+    root = ElementTree.fromstring(slice_svg(drawn, "tank", "mm"))
+    said = [text.text for text in root.iter("{http://www.w3.org/2000/svg}text")]
+    assert "tank: places for its middle, 20.0 mm up" in said
+    assert {"<b>wall&", "place 1", "does not fit", "fits", "undecided"} <= set(said)
+    assert not {"above", "place 2"} & set(said)
+
+
+def test_a_height_below_zero_is_told_as_down() -> None:
+    """Oracle: by head."""
+    drawn = MapSlice(STATES, BOX - [0, 0, 100], ("aft", "right", "up"), -30.0, (), FAR, ())
+    assert "tank: places for its middle, 30.0 mm down" in slice_svg(drawn, "tank", "mm")

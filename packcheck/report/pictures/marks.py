@@ -14,7 +14,7 @@ from packcheck.report.pictures.svg import circle, hexed, line, words
 from packcheck.report.pictures.view import NOTABLE, View, way
 from packcheck.surfaces import FAIL, INK, PLAIN, UNSURE, Colour
 
-__all__ = ["OPEN", "compass", "dimension", "hue", "ruler", "size_words"]
+__all__ = ["OPEN", "compass", "dimension", "hue", "ruler", "scale_bar", "size_words"]
 
 HUES: Final = {Verdict.FAIL: FAIL, Verdict.UNSURE: UNSURE, Verdict.NOT_CHECKED: UNSURE}
 OPEN: Final = (Verdict.UNSURE, Verdict.NOT_CHECKED)
@@ -86,10 +86,15 @@ def _arrows(view: View, axes: Sequence[str], start: Points, size: float) -> Iter
 
 def ruler(view: View, units: str) -> str:
     """A bar of a round length in the lower right corner."""
+    return scale_bar(view.width, view.height, view.scale, units)
+
+
+def scale_bar(width: float, height: float, scale: float, units: str) -> str:
+    """The same in any picture of `width` by `height` px, `scale` px to the mm."""
     steps = STEPS_IN if units == "in" else STEPS_MM
-    size = max([step for step in steps if step * view.scale <= view.width * LONGEST] or [steps[0]])
-    right, y = view.width - 24.0, view.height - 24.0
-    left = right - size * view.scale
+    size = max([step for step in steps if step * scale <= width * LONGEST] or [steps[0]])
+    right, y = width - 24.0, height - 24.0
+    left = right - size * scale
     bar = line([[left, y - 5], [left, y], [right, y], [right, y - 5]], f'stroke="{hexed(INK)}" stroke-width="2"')
     said = length(size, units, typed=True)
     return bar + words((left + right) / 2, y - 10, said, 'class="axis"')
