@@ -68,6 +68,28 @@ def test_how_far_aside_against_a_wall(tmp_path: Path) -> None:
     assert (free.value, free.stopped_by) == (-300, "")
 
 
+TURNED = """\
+packcheck: 1
+params: {out: 0 mm}
+frames: {f: {uncertainty: {turn_standard: [0, 0, 0.5]}}}
+parts:
+  it: {in: f, at: [out, 0, 0], box: [20, 20, 20]}
+  rail: {at: [0, 27, 0], box: [2000, 10, 300]}
+clearances: {use: none, default: 10}
+"""
+
+
+def test_what_is_likely_to_be_off_counts_and_grows_with_the_arm(tmp_path: Path) -> None:
+    """Oracle: by hand: 2 mm are left beside a rail that runs along, and a frame turned by 0.5 degrees (standard) is
+    off by 1.96 x 0.00873 mm for each mm from its zero: 2 mm at 117. The part's own size counts, too, at the most by
+    17.3 mm, so it may stand 99 mm out at the least; and the check itself, at twelve values."""
+    size, varied = answered(tmp_path, TURNED, "out", 0.0, to=300.0)
+    assert size.value is not None and 99 < size.value < 117
+    assert size.unproven == ""
+    assert all(passes(varied, size.value * k / 11) for k in range(12))
+    assert not passes(varied, 140)
+
+
 def test_tolerances_count(tmp_path: Path) -> None:
     """Oracle: by head: 3 mm of tolerance leave 237 of 240."""
     size, varied = answered(tmp_path, ROOM.replace("  lid: {", "  lid: {tolerance: 3, "), "h", 100.0, to=400.0)

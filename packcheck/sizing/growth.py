@@ -26,7 +26,7 @@ from packcheck.findings import Finding, Verdict
 from packcheck.proximity import Placed, Session
 from packcheck.scene.build import Written
 from packcheck.sizing.moving_limits import Left, MovingLimits, moving_limits
-from packcheck.sizing.rates import measure_rates, pair_rate, speed_of
+from packcheck.sizing.rates import measure_rates, pair_rate, slack_rate, speed_of
 from packcheck.studies.gaps import pair_finding
 from packcheck.studies.measures import ID as MEASURES
 from packcheck.studies.measures import measure_finding
@@ -106,7 +106,7 @@ class Varied:
         for pair in combinations(here.parts, 2):
             if here.rules.unasked.between(*pair):
                 continue
-            rate = pair_rate(here, there, pair, speeds)
+            rate = pair_rate(here, there, pair, speeds) + slack_rate(here, there, pair)
             if rate > 0 or _touched(odd, pair):
                 self._rates[pair] = rate or 1.0
         if not self.still:
@@ -162,7 +162,7 @@ class Varied:
         for (a, b), rate in self._rates.items():
             if assembly.rules.joint(a, b):
                 continue
-            slack, must = assembly.slacks.between(a, b), assembly.rules.limit(a, b).limit.must
+            slack, must = assembly.slack(a, b), assembly.rules.limit(a, b).limit.must
             assert must is not None
             beyond = rate * horizon
             if apart[index[a], index[b]] > max(must, 0.0) + slack.most + beyond + BOX_SLACK:
@@ -173,10 +173,10 @@ class Varied:
             left = slack.least_gap(bounds.low, bounds.direction if convex else None) - must + LIMIT_SLACK - HAIR
             left, short = min(left, beyond), max(0.0, must + slack.ball - bounds.high)
             if convex and bounds.direction is not None and STOP <= left < beyond:
-                rate = min(rate, self._closing(assembly, (a, b), bounds.direction, left, must))
+                rate = min(rate, self._closing((a, b), bounds.direction, left, must))
             yield f"{a} - {b}", left, short, rate
 
-    def _closing(self, assembly: Assembly, pair: tuple[str, str], way: Vector, left: float, must: float) -> float:
+    def _closing(self, pair: tuple[str, str], way: Vector, left: float, must: float) -> float:
         """How fast a gap closes along its plane, at the most, all the way to the end; per mm of the param.
 
         What a plane between two convex parts leaves of a limit changes evenly with the param, or less and less.
@@ -186,7 +186,7 @@ class Varied:
         far, end = self._far
         a, b = (far.parts[name] for name in pair)
         apart = -_reach(a, -way) - _reach(b, way)
-        rest = assembly.slacks.between(*pair).least_gap(apart, way) - must + LIMIT_SLACK - HAIR
+        rest = far.slack(*pair).least_gap(apart, way) - must + LIMIT_SLACK - HAIR
         return max(1e-9, (left - rest) / max(abs(end - self._asked), RESOLUTION))
 
     def _joints(self, assembly: Assembly, horizon: float) -> Iterator[Left]:
@@ -194,7 +194,7 @@ class Varied:
         for (a, b), rate in self._rates.items():
             if not assembly.rules.joint(a, b):
                 continue
-            slack = assembly.slacks.between(a, b).most
+            slack = assembly.slack(a, b).most
             deepest, widest = assembly.scene.clearances.seat + slack, JOINT_GAP + slack
             first, second = assembly.parts[a], assembly.parts[b]
             bounds = self.session.bounds(first, second, widest + rate * horizon)

@@ -22,7 +22,7 @@ from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs, th
 from packcheck.assembly.trial import HAIR
 from packcheck.proximity import Session
 from packcheck.scene.motion import Path, Travel
-from packcheck.sizing.rates import growth
+from packcheck.sizing.rates import growth, slack_rate
 from packcheck.tolerances import BOX_SLACK, LIMIT_SLACK
 
 __all__ = ["Left", "MovingLimits", "moving_limits"]
@@ -116,7 +116,7 @@ def _rate(
     if any(here.scene.motions[name].placed_at for name in pair.motions):  # drawn moved: the lines are turned back
         apart = [2 * float(np.linalg.norm(shift)) for shift in shifts]
     grown = [growth(here.scene.parts[name], there.scene.parts[name]) or 0.0 for name in sides]
-    return sum(rate for rate in (*apart, *grown) if rate > 1e-9), ""
+    return sum(rate for rate in (*apart, *grown, slack_rate(here, there, sides)) if rate > 1e-9), ""
 
 
 def _line_shift(here: Assembly, there: Assembly, name: str) -> Vector | str | None:

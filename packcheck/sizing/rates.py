@@ -11,8 +11,9 @@ from packcheck.assembly.assembly import Assembly
 from packcheck.scene.features import ANGLES
 from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Part, Shape, Sphere, Tube
 from packcheck.studies.measures import measure_finding
+from packcheck.tolerances import COVERAGE
 
-__all__ = ["growth", "measure_rates", "pair_rate", "speed_of"]
+__all__ = ["growth", "measure_rates", "pair_rate", "slack_rate", "speed_of"]
 
 
 def speed_of(here: Assembly, there: Assembly, name: str) -> float | None:
@@ -74,6 +75,19 @@ def pair_rate(here: Assembly, there: Assembly, pair: tuple[str, str], speeds: di
     (first, a), (second, b) = shifts
     apart = float(np.linalg.norm(first - second))
     return (apart if apart > 1e-9 else 0.0) + a + b
+
+
+def slack_rate(here: Assembly, there: Assembly, pair: tuple[str, str]) -> float:
+    """How fast what two parts are likely to be off can grow: what may be turned a little gets a longer arm."""
+    spreads, rate = here.spreads, 0.0
+    zeros = [name for name in spreads.names if name in there.poses]
+    shifts = [float(np.linalg.norm(there.poses[n].translation - here.poses[n].translation)) for n in zeros]
+    for part, other in (pair, pair[::-1]):
+        turning = spreads.leverage(part, other, ())
+        if turning > 0:
+            grown = np.abs(np.subtract(there.parts[part].box(), here.parts[part].box())).max(axis=0)
+            rate += turning * (float(np.linalg.norm(grown)) + max(shifts, default=0.0))
+    return COVERAGE * rate
 
 
 def measure_rates(here: Assembly, there: Assembly) -> Iterator[float]:
