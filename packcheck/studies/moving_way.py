@@ -29,10 +29,10 @@ PARTS_OF_THE_WAY = 500
 STRETCH_BUDGET = 300
 """Gaps asked for one such telling."""
 
-SHARE_WIDTH = 1 / 64
+SHARE_WIDTH = 1 / 32
 """How closely the share of the ranges is told."""
 
-SHARE_BUDGET = 100
+SHARE_BUDGET = 60
 """Gaps asked for each of them."""
 
 

@@ -132,7 +132,7 @@ def test_a_rock_is_told_by_turns_and_shifts_in_words_and_as_data(tmp_path: Path)
 
 def test_a_rock_that_falls_short_says_within_which_share_of_its_ranges_it_does_not(tmp_path: Path) -> None:
     """Oracle: closed form, solved by halving. At a share s of all ranges the edge comes to 50 cos 3s + 100 sin 3s
-    + s; 10 mm are left of 65 at about 80 %. Told to within a 64th, and never more than is true."""
+    + s; 10 mm are left of 65 at about 80 %. Told to within a 32nd, and never more than is true."""
     report = bay(tmp_path, ROCK).check(moves=False)
     (finding,) = (f for f in report.findings if f.study == "moving")
     told = re.search(r"; the limit holds while engine_rock stays within (\d+) % of every range$", finding.when)
@@ -143,7 +143,7 @@ def test_a_rock_that_falls_short_says_within_which_share_of_its_ranges_it_does_n
         turned = radians(3 * share)
         keeps = 65 - 50 * cos(turned) - 100 * sin(turned) - share >= 10 - 0.005
         low, high = (share, high) if keeps else (low, share)
-    assert 100 * (low - 1 / 64) - 1 <= int(told[1]) <= 100 * low
+    assert 100 * (low - 1 / 32) - 1 <= int(told[1]) <= 100 * low
 
 
 def test_the_table_says_what_a_motion_does(tmp_path: Path) -> None:
