@@ -65,7 +65,7 @@ def faults(folder: Path, text: str) -> list[str]:
     return [str(fault) for fault in caught.value.faults]
 
 
-@settings(deadline=None, max_examples=80)
+@settings(deadline=None, max_examples=30)
 @given(
     shapes=st.tuples(st.sampled_from(SHAPES), st.sampled_from(SHAPES)),
     standing=st.tuples(turns, turns, turns),
