@@ -217,6 +217,10 @@ def test_the_command_tells_writes_and_draws(tmp_path: Path) -> None:
     assert (tmp_path / "p.glb").read_bytes()[:4] == b"glTF"
     pictures = sorted(tmp_path.glob("s-*.png"))
     assert len(pictures) == 3 and all(one.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n" for one in pictures)
+    sheets = run("place", scene, "tank", *box, "--slices", tmp_path / "s.svg", "--heights", "40 up")
+    assert sheets.exit_code == 0 and "40.0 mm up" in (tmp_path / "s-40.svg").read_text(encoding="utf-8")
+    lost = run("place", scene, "tank", *box, "--heights", "40 up")
+    assert lost.exit_code == 2 and "--slices" in lost.stderr
     result = json.loads(run("place", scene, "tank", *box, "--json").output)
     assert [table["id"] for table in result["tables"]] == ["place", "pockets", "spots"]
     wrote = run("place", scene, "tank", *box, "--write-layout", "found", "--choose", "2")

@@ -59,6 +59,8 @@ def command(
     BOX holds the places for the part's middle: two opposite corners in the car, coordinates as in a scene file.
     Turns are those of a scene file, in place of the part's own. See `packcheck explain place`.
     """
+    if heights is not None and slices is None:
+        raise click.UsageError("--heights says where to cut the map, but not into which file: add --slices FILE")
     for target in (glb, slices, output):
         refuse_no_folder(target)
     from packcheck.places.asked import Asked
