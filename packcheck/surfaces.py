@@ -127,6 +127,11 @@ class MapSlice:
     here: Point
     spots: tuple[Point, ...]
 
+    @property
+    def thick(self) -> float:
+        """Height of a layer of cells, mm."""
+        return float(self.box[1, 2] - self.box[0, 2]) / int(self.states.shape[2])
+
 
 def shade(kinds: Sequence[str]) -> Colour:
     """The calm colour of a part: that of the first of its kinds that has one."""

@@ -21,7 +21,7 @@ from packcheck.assembly.surveyed import Surveyed, surveyed
 from packcheck.assembly.tolerance import Slack, Slacks
 from packcheck.datums import AxisWords, Datums
 from packcheck.errors import SceneError
-from packcheck.frames import Pose
+from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity import Placed
 from packcheck.scene.model import CAR, Frame, Part, Scene
 from packcheck.solids.mesh_files import MeshAccount
@@ -69,6 +69,10 @@ class Assembly:
     def cautious(self) -> Slacks:
         """The slacks with what is only likely on top, as if it were as hard: for what is not reckoned closer."""
         return self.slacks.loosened(self.spreads.farthest())
+
+    def carrier(self, name: str) -> Pose:
+        """The pose of what a part is placed in, car frame."""
+        return self.poses.get(self.scene.parts[name].parent, IDENTITY)
 
     def carried_by(self, name: str) -> tuple[str, ...]:
         """Every part that hangs on part `name`, directly or not, in scene order."""

@@ -21,11 +21,11 @@ import numpy as np
 from packcheck.arrays import Floats, Points, Vector, frozen
 from packcheck.assembly.pieces import planes_between, triangles_reach
 from packcheck.assembly.trial import HAIR, Ask, Trial
-from packcheck.frames import Pose
+from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity import Placed
 from packcheck.search import Barrier, Blocker, Crowd, Planes, Polytope, inner_polytope, spread_directions
 from packcheck.solids.sampling import sampled
-from packcheck.solids.solid import Solid
+from packcheck.solids.solid import POINT, Solid
 from packcheck.tolerances import LIMIT_SLACK
 
 __all__ = ["Shifted", "barrier", "blockers_between", "directions", "may_hold", "nearness"]
@@ -50,7 +50,7 @@ class Shifted:
     turned: Floats
     cell: float
     middle: Vector = field(init=False)
-    _crowds: dict[tuple[int, bytes], Points] = field(default_factory=dict)
+    _crowds: dict[tuple[int, bytes, bytes], Points] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         placed = self.trial.assembly.parts[self.trial.part]
@@ -70,7 +70,7 @@ class Shifted:
 
     def crowd(self, solid: Solid, pose: Pose) -> Points:
         """Points on the core of a solid, car frame, near enough to each other for the cells."""
-        key = id(solid), pose.rotation.tobytes() + pose.translation.tobytes()
+        key = id(solid), *pose.mark
         if key not in self._crowds:
             self._crowds[key] = pose.apply(sampled(solid.draft or solid, self.cell * _CROWD))
         return self._crowds[key]
@@ -205,7 +205,7 @@ def _hull(
     The smaller ones have few faces. None in place of a solid stands for a point at zero.
     """
     placed = [Placed("", (s,), p) for s, p in filter(None, (mine, theirs))]
-    point = Placed("", (_POINT,), _ORIGIN)
+    point = Placed("", (POINT,), IDENTITY)
     one, other = [*placed, point, point][:2]
     ways = directions(shifted, (one, other), near)
     points = np.zeros_like(ways)
@@ -222,7 +222,3 @@ def _hull(
 def _supports(solid: Solid, pose: Pose, ways: Points) -> Points:
     assert solid.support is not None
     return pose.apply(solid.support(ways @ pose.rotation))
-
-
-_POINT: Final = Solid(frozen(np.zeros((1, 3))), np.zeros((1, 3), dtype=np.int64), closed=False)
-_ORIGIN: Final = Pose(frozen(np.eye(3)), frozen(np.zeros(3)))

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TypeAlias
+
 import numpy as np
 
-from packcheck.arrays import Floats
+from packcheck.arrays import Floats, Point
 
-__all__ = ["box_distances"]
+__all__ = ["box_distance", "box_distances"]
+
+Box: TypeAlias = Floats | tuple[Point, Point]
 
 
 def box_distances(boxes: Floats, others: Floats) -> Floats:
@@ -17,3 +21,8 @@ def box_distances(boxes: Floats, others: Floats) -> Floats:
         behind = others[None, :, 0, axis] - boxes[:, None, 1, axis]
         squared += np.maximum(np.maximum(ahead, behind), 0.0) ** 2
     return np.sqrt(squared)
+
+
+def box_distance(box: Box, other: Box) -> float:
+    """Distance, mm, between two boxes, each its least and greatest corner (3,)."""
+    return float(box_distances(np.array(box)[None], np.array(other)[None])[0, 0])

@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.assembly import Assembly, displaced
 from packcheck.assembly.motions import Motions
 from packcheck.assembly.spread import Spreads
 from packcheck.assembly.tolerance import Slacks
-from packcheck.frames import IDENTITY, Pose, turn_degrees
-from packcheck.scene.model import Frame, Part, Triple
+from packcheck.frames import Pose, turn_degrees
+from packcheck.scene.model import Triple
 
 __all__ = ["put_elsewhere", "stands_in"]
 
@@ -24,22 +24,16 @@ def put_elsewhere(assembly: Assembly, part: str, pose: Pose) -> Assembly:
     """
     scene = assembly.scene
     carried = pose @ assembly.poses[part].inverse()
-    group = {part}
-    nodes: dict[str, Frame | Part] = {**scene.frames, **scene.parts}
-    while more := {name for name, node in nodes.items() if node.parent in group} - group:
-        group |= more
-    poses = {name: carried @ was if name in group else was for name, was in assembly.poses.items()}
-    parts = {name: placed.at(poses[name]) for name, placed in assembly.parts.items()}
+    moved = displaced(assembly, assembly.hanging_on(part), carried)
+    poses, parts = moved.poses, moved.parts
     boxes = np.array([placed.box() for placed in parts.values()]).reshape(-1, 2, 3)
     at, turn = stands_in(assembly, part, pose)
     there = replace(scene.parts[part], at=at, turn=turn, faces=(), placed=True)
     scene = replace(scene, parts={**scene.parts, part: there})
     drawn = {name: assembly.motions.undone(name).inverse() @ stands for name, stands in poses.items()}
     return replace(
-        assembly,
+        moved,
         scene=scene,
-        poses=poses,
-        parts=parts,
         boxes=boxes,
         datums=replace(assembly.datums, frames={name: poses[name] for name in assembly.datums.frames}),
         slacks=Slacks(scene, poses),
@@ -50,7 +44,6 @@ def put_elsewhere(assembly: Assembly, part: str, pose: Pose) -> Assembly:
 
 def stands_in(assembly: Assembly, part: str, pose: Pose) -> tuple[Triple, Triple]:
     """`at`, mm, and `turn`, degrees, of a part in what it is placed in, for its own frame to stand at `pose`."""
-    parent = assembly.poses.get(assembly.scene.parts[part].parent, IDENTITY)
-    own = parent.inverse() @ pose
+    own = assembly.carrier(part).inverse() @ pose
     x, y, z = (float(value) for value in own.translation)
     return (x, y, z), turn_degrees(own.rotation)

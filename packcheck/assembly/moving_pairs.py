@@ -10,7 +10,7 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.boxes import box_distance
 from packcheck.assembly.joints import Chain, spread
 from packcheck.assembly.motions import Act, Drive
 from packcheck.assembly.moved_pair import MovedPair
@@ -81,7 +81,7 @@ class Sweeps:
     def apart(self, pair: MovingPair) -> float:
         """How far the boxes of a pair stay apart all over its motions, mm, seen from what carries both."""
         boxes = (self._box(pair.a, pair.motions_a), self._box(pair.b, pair.motions_b))
-        return float(box_distances(boxes[0][None], boxes[1][None])[0, 0])
+        return box_distance(boxes[0], boxes[1])
 
     def reaching_out(self, pair: MovingPair, needed: float) -> str:
         """Why the pair is not surely `needed` mm from what was not read of a skin, in words; empty where it is.

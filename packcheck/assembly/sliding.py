@@ -18,7 +18,7 @@ import numpy as np
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly, displaced
 from packcheck.assembly.boxed import boxed_parts
-from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.boxes import box_distance
 from packcheck.assembly.joints import Chain, Joint, backwards
 from packcheck.assembly.line_slack import Courses, slack_in_motion
 from packcheck.assembly.moved_pair import MovedPair
@@ -152,7 +152,7 @@ class Slide:
             self._swept(pair.b, pair.motions_b, [(cell, chain) for cell, _, chain in roots]),
         )
         unread = assembly.beyond.between(pair.a, pair.b)
-        if box_distances(boxes[0][None], boxes[1][None])[0, 0] > needed + unread + BOX_SLACK:
+        if box_distance(*boxes) > needed + unread + BOX_SLACK:
             return None
         if unread and self._reaches_out(pair, boxes, needed):
             needed += assembly.beyond.margin

@@ -20,6 +20,7 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.barriers import Shifted, blockers_between, directions, may_hold
+from packcheck.assembly.boxes import box_distance
 from packcheck.assembly.joints import Chain, carried, spread
 from packcheck.assembly.line_slack import line_slack
 from packcheck.assembly.moving_pairs import MovingPair, moving_pairs
@@ -106,9 +107,7 @@ def _passing(
         chain = assembly.motions.chain(other, motions, pair.drives, piece)
         for centre, travel in _stretches(chain, placed, cell, _STRIDE * shifted.cell):
             stance = placed.at(carried(chain, centre) @ placed.pose)
-            low, high = stance.box()
-            apart = np.maximum(0.0, np.maximum(low - reach[1], reach[0] - high))
-            if float(np.linalg.norm(apart)) <= max(needed, 0.0) + travel + BOX_SLACK:
+            if box_distance(stance.box(), reach) <= max(needed, 0.0) + travel + BOX_SLACK:
                 stances.append(stance)
                 grown.append(travel)
     if not stances:

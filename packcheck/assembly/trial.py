@@ -20,6 +20,7 @@ import numpy as np
 
 from packcheck.arrays import Points, Vector
 from packcheck.assembly.assembly import Assembly, displaced
+from packcheck.assembly.boxes import box_distance
 from packcheck.assembly.tolerance import Slack
 from packcheck.data import FLEXIBLE
 from packcheck.frames import IDENTITY, Pose
@@ -170,11 +171,10 @@ class Trial:
 
     def reachable(self, ask: Ask, swept: Points) -> bool:
         """Whether the pair can have anything to say while its member stays in the box `swept` (2, 3), car frame."""
-        low, high = self.assembly.parts[ask.other].box()
-        apart = np.maximum(0.0, np.maximum(low - swept[1], swept[0] - high))
         travel = np.abs(swept - self.assembly.parts[ask.member].box()).max(axis=0)
         slack = ask.slack.most + ask.leverage * float(np.linalg.norm(travel))
-        return float(np.linalg.norm(apart)) <= max(ask.must, 0.0) + slack + self.unread(ask) + BOX_SLACK
+        apart = box_distance(swept, self.assembly.parts[ask.other].box())
+        return apart <= max(ask.must, 0.0) + slack + self.unread(ask) + BOX_SLACK
 
     def _asked(self) -> Iterator[Ask]:
         rules, scene = self.assembly.rules, self.assembly.scene

@@ -8,13 +8,13 @@ from typing import Final
 
 import numpy as np
 
-from packcheck.arrays import Floats, frozen, frozen_faces
+from packcheck.arrays import Floats, frozen
 from packcheck.assembly.looks import surfaces
 from packcheck.assembly.place_looks import exported_places
 from packcheck.bay import Bay, load
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Report
-from packcheck.frames import Pose
+from packcheck.frames import IDENTITY, Pose
 from packcheck.places.layout import planned_layout
 from packcheck.places.places import MOST_CELLS, Places, Spot, places
 from packcheck.places.tables import place_report
@@ -22,7 +22,7 @@ from packcheck.proximity import Placed
 from packcheck.scene.asking import asked_box, asked_heights, asked_length, asked_turns, vertical
 from packcheck.scene.editing import Plan
 from packcheck.scene.hints import nearest
-from packcheck.solids.solid import Solid
+from packcheck.solids.solid import POINT
 from packcheck.surfaces import MapSlice
 
 __all__ = ["STAND_OFF", "Asked"]
@@ -137,8 +137,7 @@ class Asked:
         found = []
         if self.beside is not None:
             self._refuse_stranger(self.beside, "frame")
-            point = Solid(frozen(np.zeros((1, 3))), frozen_faces([[0, 0, 0]]), closed=False)
-            found.append((Placed(self.beside, (point,), assembly.poses.get(self.beside, Pose.of())), reach))
+            found.append((Placed(self.beside, (POINT,), assembly.poses.get(self.beside, IDENTITY)), reach))
         if self.face is not None:
             self._refuse_stranger(self.face, "part")
             if self.face in (self.part, *assembly.carried_by(self.part)):

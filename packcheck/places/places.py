@@ -51,7 +51,7 @@ from packcheck.assembly.elsewhere import put_elsewhere, stands_in
 from packcheck.assembly.trial import Trial
 from packcheck.bay import Bay
 from packcheck.findings import Finding, Verdict
-from packcheck.frames import IDENTITY, Pose
+from packcheck.frames import Pose
 from packcheck.proximity import Placed
 from packcheck.search import FITS
 from packcheck.studies.mapping import Margins, Region, most_margin, region
@@ -183,8 +183,7 @@ def places(
 def _rotation(assembly: Assembly, part: str, turn: Pose | None) -> Floats:
     if turn is None:
         return assembly.poses[part].rotation
-    parent = assembly.poses.get(assembly.scene.parts[part].parent, IDENTITY)
-    return (parent @ turn).rotation
+    return (assembly.carrier(part) @ turn).rotation
 
 
 def _rank(spot: Spot) -> tuple[float, float, str]:
@@ -239,7 +238,7 @@ def _rounded(search: _Search, one: Region, middle: Point) -> Point:
     assembly, part = search.bay.assembly, search.trial.part
     step = 25.4 / 16 if assembly.scene.units == "in" else STEP
     pose = one.shifted.pose(middle)
-    parent = assembly.poses.get(assembly.scene.parts[part].parent, IDENTITY)
+    parent = assembly.carrier(part)
     at = np.array(stands_in(assembly, part, pose)[0])
     for ways in ROUNDINGS:
         there: Point = middle + parent.apply(np.floor(at / step + 0.5 + np.array(ways)) * step) - pose.translation

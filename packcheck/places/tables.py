@@ -61,7 +61,7 @@ def _cell(cell: Point, units: str) -> str:
 
 def _pocket_table(found: Places, assembly: Assembly) -> Table:
     unit, size = _CUBIC.get(assembly.scene.units, _LITRES)
-    words = AxisWords(assembly.scene.axes.x, assembly.scene.axes.y, assembly.scene.axes.z, assembly.scene.units)
+    words = assembly.datums.words
     rows: list[tuple[Cell, ...]] = []
     left = 0
     for one in found.regions:
@@ -101,10 +101,9 @@ def _turn(found: Places, said: str) -> str:
 
 def _row(number: int, spot: Spot, turn: str, assembly: Assembly) -> tuple[Cell, ...]:
     units = assembly.scene.units
-    axes = assembly.scene.axes
     return (
         number,
-        coordinates(spot.middle, AxisWords(axes.x, axes.y, axes.z, units)),
+        coordinates(spot.middle, assembly.datums.words),
         turn,
         _down(spot.margin, units),
         spot.decided_by,

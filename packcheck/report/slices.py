@@ -35,8 +35,7 @@ def slice_png(drawn: MapSlice) -> bytes:
     """A map of places at one height."""
     plan, box, height = Plan(drawn), drawn.box, drawn.height
     layers = drawn.states.shape[2]
-    thick = float(box[1, 2] - box[0, 2]) / layers
-    pixels = plan.ground(int(np.clip((height - box[0, 2]) / thick, 0, layers - 1)))
+    pixels = plan.ground(int(np.clip((height - box[0, 2]) / drawn.thick, 0, layers - 1)))
     for surface in drawn.parts:
         for line in outlines(surface, height):
             plan.line(pixels, line)
@@ -54,8 +53,7 @@ def _pale(colour: Colour) -> Colour:
 
 def near(drawn: MapSlice, spot: Point) -> bool:
     """Whether a place proposed is marked at this height."""
-    thick = float(drawn.box[1, 2] - drawn.box[0, 2]) / drawn.states.shape[2]
-    return bool(abs(spot[2] - drawn.height) <= max(thick, NEAR))
+    return bool(abs(spot[2] - drawn.height) <= max(drawn.thick, NEAR))
 
 
 class Plan:

@@ -10,7 +10,7 @@ from typing import Final
 from packcheck.errors import Fault, MeshError
 from packcheck.scene.model import Mesh
 from packcheck.solids import mesh_cache, mesh_packing
-from packcheck.solids.formats.aside import aside
+from packcheck.solids.formats.aside import SECONDS, aside
 from packcheck.solids.formats.gate import RefusedError, read_bytes
 from packcheck.solids.mesh_account import LoadedMesh, MeshAccount
 
@@ -18,7 +18,7 @@ __all__ = ["LoadedMesh", "MeshAccount", "naming", "read_mesh"]
 
 _READING: Final = "packcheck.solids.mesh_reading"
 
-_SECONDS: Final = 180.0
+_SECONDS: Final = SECONDS
 """Longest that reading a file may take."""
 
 _SIMPLIFYING: Final = 300.0

@@ -13,14 +13,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
 import numpy as np
 
 from packcheck.arrays import Faces, Points, frozen, frozen_faces
 from packcheck.frames import Pose
 
-__all__ = ["Solid", "Support"]
+__all__ = ["POINT", "Solid", "Support"]
 
 Support: TypeAlias = Callable[[Points], Points]
 """Farthest points (n, 3) of a convex core along directions (n, 3), own frame, mm."""
@@ -107,3 +107,7 @@ def _carried(support: Support | None, pose: Pose) -> Support | None:
     if support is None:
         return None
     return lambda directions: pose.apply(support(directions @ pose.rotation))
+
+
+POINT: Final = Solid(frozen(np.zeros((1, 3))), frozen_faces([[0, 0, 0]]), closed=False)
+"""A point, which is all there is."""

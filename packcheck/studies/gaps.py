@@ -44,7 +44,7 @@ from dataclasses import replace
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.boxes import box_distance, box_distances
 from packcheck.assembly.guesses import Guesses
 from packcheck.assembly.likely import looks_joined
 from packcheck.assembly.rules import Asked
@@ -114,8 +114,8 @@ def _unmeasured(assembly: Assembly, wanted: Collection[str], unasked: Sequence[t
     index = {name: k for k, name in enumerate(assembly.parts)}
     for a, b in unasked:
         found = assembly.rules.unasked.air_beside(a, b)
-        apart = box_distances(assembly.boxes[[index[a]]], assembly.boxes[[index[b]]])
-        if found and float(apart[0, 0]) <= assembly.slack(a, b).most:
+        apart = box_distance(assembly.boxes[index[a]], assembly.boxes[index[b]])
+        if found and apart <= assembly.slack(a, b).most:
             air, other, owner = found
             yield f"{other} may stand in the {air}: not measured, as it is joined to {owner}"
 

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from packcheck.arrays import Floats, Point, Vector
 from packcheck.assembly.barriers import Shifted, barrier, nearness
-from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.boxes import box_distance
 from packcheck.assembly.spread import Spreads
 from packcheck.assembly.sweep_barriers import passing
 from packcheck.assembly.trial import Ask
@@ -21,7 +21,6 @@ from packcheck.studies.going import stands_on
 from packcheck.tolerances import COVERAGE, MOVE_REACH
 
 __all__ = ["Margins", "Pocket", "Region", "most_margin", "region"]
-
 
 _FACE = 1e-9  # of a cell
 
@@ -217,10 +216,10 @@ class Margins:
     def _in_turn(self, position: Point) -> list[tuple[float, Ask]]:
         """Every limit with what boxes say is left of it, the likeliest to decide first."""
         trial, displaced = self.shifted.trial, self.shifted.displaced(position)
-        own = {name: np.array(trial.placed(name, displaced).box()) for name in trial.members}
+        own = {name: trial.placed(name, displaced).box() for name in trial.members}
         found = []
         for ask, box in zip(trial.asks, self._boxes, strict=True):
-            apart = float(box_distances(own[ask.member][None], box[None])[0, 0])
+            apart = box_distance(own[ask.member], box)
             asked = max(ask.must, 0.0) + ask.slack.most + trial.unread(ask)
             found.append((apart - asked, ask))
         return sorted(found, key=lambda one: (one[1].other != self._first, one[0]))

@@ -8,10 +8,10 @@ from typing import Final
 import numpy as np
 
 from packcheck.arrays import Matrix3, Vector, frozen
-from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.assembly import Assembly, displaced
 from packcheck.errors import Fault, QueryError, SceneError
 from packcheck.findings import Finding
-from packcheck.frames import IDENTITY, Pose, turn_degrees, turn_matrix
+from packcheck.frames import Pose, turn_degrees, turn_matrix
 from packcheck.proximity import Placed, Separation, Session
 from packcheck.scene.editing import Change, Mm, Plan, Put, planned, written_parts
 from packcheck.scene.model import Triple
@@ -58,15 +58,12 @@ def carried_along(assembly: Assembly, nudge: Nudge) -> dict[str, Pose]:
 def nudged(assembly: Assembly, nudge: Nudge) -> Assembly:
     """The assembly with the part, and all that hangs on it, moved along; everything else is the same."""
     moved = carried_along(assembly, nudge)
-    poses = {**assembly.poses, **{name: by @ assembly.poses[name] for name, by in moved.items()}}
-    parts = {
-        name: part.at(moved[name] @ part.pose) if name in moved else part for name, part in assembly.parts.items()
-    }
+    there = displaced(assembly, moved, moved[nudge.part])
     boxes = assembly.boxes.copy()
     for k, name in enumerate(assembly.parts):
         if name in moved:
-            boxes[k] = parts[name].box()
-    return replace(assembly, poses=poses, parts=parts, boxes=boxes)
+            boxes[k] = there.parts[name].box()
+    return replace(there, boxes=boxes)
 
 
 @dataclass(slots=True)
@@ -118,7 +115,7 @@ def _written_place(assembly: Assembly, nudge: Nudge) -> tuple[Triple, Triple]:
         raise _not_ours(nudge.part, "it is made from another part")
     if part.solids and not part.placed:
         raise _not_ours(nudge.part, "it has no `at`: the numbers of its shape place it")
-    car_from_parent = assembly.poses.get(part.parent, IDENTITY)
+    car_from_parent = assembly.carrier(nudge.part)
     as_written = car_from_parent @ Pose.of(part.at, part.turn)
     if not _same(as_written, assembly.poses[nudge.part]):
         raise _not_ours(nudge.part, "it is mirrored, moved or rested from where `at` puts it")

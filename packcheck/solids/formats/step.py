@@ -78,10 +78,11 @@ def read_step(data: bytes) -> RawMesh:
         raise RefusedError("refers to other files", mend="export it as one STEP file that holds everything")
     if huge := _HUGE.search(text):
         raise RefusedError(f"holds a number beyond all measure ({huge.group().decode()[:40]})")
-    _refuse_dangling(text)
+    bare = _QUOTED.sub(b"", text)
+    _refuse_dangling(bare)
     if find_spec("cascadio") is None:
         raise RefusedError("is a STEP model, and the extra that reads those is not installed", mend=INSTALL)
-    mesh, lost = _cut_up(data, len(_FACE.findall(_QUOTED.sub(b"", text))))
+    mesh, lost = _cut_up(data, len(_FACE.findall(bare)))
     vertices = mesh.vertices * 1000.0
     return RawMesh(
         "STEP",
@@ -97,9 +98,8 @@ def read_step(data: bytes) -> RawMesh:
     )
 
 
-def _refuse_dangling(text: bytes) -> None:
+def _refuse_dangling(bare: bytes) -> None:
     """Refuse a file that lacks lines it refers to: the library would leave out the faces they belong to."""
-    bare = _QUOTED.sub(b"", text)
     lacking = set(_USED.findall(bare)) - set(_DEFINED.findall(bare))
     if lacking:
         first = min(lacking, key=int).decode()
