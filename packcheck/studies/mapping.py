@@ -58,7 +58,7 @@ class Region:
     def reach(self) -> Floats:
         """From the middle of each cell, mm: how far at the most it is to where a limit at rest is missed.
 
-        No margin is greater than that, since none grows faster than the part travels. inf where none is missed.
+        No margin is greater than `fastest` times that, since none grows faster. inf where none is missed.
         """
         from scipy.ndimage import distance_transform_edt
 
@@ -67,6 +67,11 @@ class Region:
         middles = distance_transform_edt(~self.missed, sampling=self.grid.cell)
         found: Floats = np.maximum(middles - self.grid.cell.min() / 2, 0.0)  # the ball in a cell is missed as well
         return found
+
+    @property
+    def fastest(self) -> float:
+        """How much a margin can grow, mm, for each mm that the part travels: gaps by that much, slack besides."""
+        return 1.0 + max((ask.leverage for ask in self.shifted.trial.asks), default=0.0)
 
     def nearest(self, position: Point) -> Iterator[tuple[float, Point]]:
         """Positions that surely fit, nearest to `position` (3,) mm first, with the distance: one in each cell."""
@@ -220,25 +225,26 @@ class Margins:
         found = []
         for ask, box in zip(trial.asks, self._boxes, strict=True):
             apart = box_distance(own[ask.member], box)
-            asked = max(ask.must, 0.0) + ask.slack.most + trial.unread(ask)
+            asked = max(ask.must, 0.0) + trial.slack(ask, displaced).most + trial.unread(ask)
             found.append((apart - asked, ask))
         return sorted(found, key=lambda one: (one[1].other != self._first, one[0]))
 
 
 def most_margin(one: Region, budget: int) -> float:
-    """What no margin exceeds anywhere in the cells that fit or may, mm: none grows faster than the part travels.
+    """What no margin exceeds anywhere in the cells that fit or may, mm: none grows faster than `fastest` says.
 
     The likeliest cells are asked, as many as `budget`; of the others the distance to where a limit is missed tells.
     """
     cells = np.argwhere(one.states != NOT)
     if not len(cells):
         return -np.inf
-    reach = np.minimum(one.reach()[tuple(cells.T)], MOVE_REACH)
+    spare = one.grid.radius * one.fastest
+    reach = np.minimum(one.reach()[tuple(cells.T)] * one.fastest, MOVE_REACH)
     order = np.argsort(-reach, kind="stable")
     margins, best = Margins(one.shifted), -np.inf
     for k in order[:budget]:
         if reach[k] <= best:
-            return best + one.grid.radius
+            return best + spare
         best = max(best, margins.at(one.grid.middles(cells[k]), best)[0])
     left = reach[order[budget]] if len(order) > budget else -np.inf
-    return float(max(best, left)) + one.grid.radius
+    return float(max(best, left)) + spare

@@ -316,6 +316,22 @@ def test_what_is_only_likely_takes_its_share_wherever_the_part_stands() -> None:
     assert least[1] >= 25 + 1.96 * np.hypot(0.5, np.radians(0.2) * 300) - SLACK
 
 
+def test_a_margin_counts_what_a_longer_arm_makes_likely() -> None:
+    """Oracle: by hand. A lid on the part's own frame leaves 1 mm. Beside the part 2 mm are left to a rail, of which
+    1.96 x 0.00873 for each mm from the frame's zero, 90 and at the most 17.3 more, are likely to be lost."""
+    frames = {"f": Frame("f", uncertainty=Uncertainty(turn=(0, 0, 0.5)))}
+    made = bay(
+        part("it", Box((20, 20, 20)), parent="f"),
+        part("rail", Box((2000, 10, 300)), at=(0, 27, 0)),
+        part("lid", Box((2000, 20, 10)), parent="f", at=(0, 0, 26)),
+        frames=frames,
+    )
+    margin, whose = Margins(Shifted(Trial(made.assembly, made.session, "it"), np.eye(3), 10)).at(frozen([90, 0, 0]))
+    rate = 1.96 * np.radians(0.5)
+    assert whose == "rail"
+    assert 2 - rate * (90 + 17.4) - SLACK <= margin <= 2 - rate * 90 + SLACK
+
+
 def test_what_hangs_on_the_part_counts() -> None:
     """Oracle: closed form. A box 100 mm above the ball it hangs on must keep 10 mm from the other part, too."""
     carried = part("rider", Box((20, 20, 20)), parent="it", at=(0, 0, 100))
