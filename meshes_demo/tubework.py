@@ -1,4 +1,4 @@
-"""Exhaust manifold, intake plenum and catch tank: things bent, rolled and welded from tube and sheet."""
+"""Exhaust manifold, intake plenum and breather box: things bent, rolled and welded from tube and sheet."""
 
 from __future__ import annotations
 
@@ -20,17 +20,20 @@ from shaping import (
     turned,
 )
 
-__all__ = ["catch_tank", "exhaust_manifold", "intake_plenum"]
+__all__ = ["breather_box", "exhaust_manifold", "intake_plenum"]
 
 PORTS = (-150.0, -50.0, 50.0, 150.0)  # along the head, from its middle
 
 
 def exhaust_manifold() -> Manifold:
-    """Four runners into one collector. Zero: middle of the head face; runners leave along +y and turn aft."""
+    """Four runners into one collector. Zero: middle of the head face; runners leave along -y and turn aft.
+
+    Drawn for the right side of an engine, and reflected to the left.
+    """
     flanges = [_port_flange(x) for x in PORTS]
     straps = [rounded_box((x, 0, -5), (x + 100, 8, 5), 1.0) for x in PORTS[:3]]
     outside = joined([*flanges, *straps, *_runners(), _collector()])
-    return outside - _outlet_bore()
+    return (outside - _outlet_bore()).mirror((0.0, 1.0, 0.0))
 
 
 def _port_flange(x: float) -> Manifold:
@@ -81,10 +84,13 @@ def _outlet_bore() -> Manifold:
 
 
 def intake_plenum() -> Manifold:
-    """A cast log on four curved trumpets. Zero: middle of the head face; the log lies along -y and up."""
+    """A cast log on four curved trumpets. Zero: middle of the head face; the log lies along +y and up.
+
+    Drawn for the left side of an engine, and reflected to the right.
+    """
     flanges = [_intake_flange(x) for x in PORTS]
     log = [_log(), _lid(), *_log_ribs(), _throttle_flange(), *_nipples()]
-    return joined([*flanges, *map(_trumpet, PORTS), *log])
+    return joined([*flanges, *map(_trumpet, PORTS), *log]).mirror((0.0, 1.0, 0.0))
 
 
 def _intake_flange(x: float) -> Manifold:
@@ -149,52 +155,60 @@ def _nipples() -> list[Manifold]:
     ]
 
 
-def catch_tank() -> Manifold:
-    """A rolled alloy can with beads, two spouts and a filler. Zero: middle of its foot; up is z."""
-    fittings = [*_spouts(), _filler(), _drain(), _sight_glass(), *_tank_lugs()]
-    return joined([_can(), *fittings])
+def breather_box() -> Manifold:
+    """A folded alloy box with a filter on its lid. Zero: middle of its foot; up is z, its rear face is x = 46."""
+    fittings = [_stub(), _filter(), _drain(), _sight_tube(), *_lugs()]
+    return joined([_tub(), _rim(), *_rim_screws(), *_ribs(), *fittings])
 
 
-def _can() -> Manifold:
-    """A superellipse, domed at both ends, with three swaged beads."""
-    height = np.concatenate([np.linspace(0, 14, 6), np.linspace(17, 173, 79), np.linspace(176, 190, 6)])
-    from_end = np.minimum(height, 190 - height)
-    dome = np.sqrt(1 - (1 - np.minimum(from_end, 14) / 14) ** 2 * 0.55)
-    beads = sum(3.5 * np.exp(-(((height - middle) / 5.0) ** 2)) for middle in (45.0, 95.0, 145.0))
-    ring = rounded_ring(104, 80, 3.4, 56)
-    outward = ring / np.linalg.norm(ring, axis=1, keepdims=True)
-    rows = dome[:, None, None] * ring + np.asarray(beads)[:, None, None] * outward
-    return loft(np.concatenate([rows, np.broadcast_to(height[:, None, None], (*rows.shape[:2], 1))], axis=2))
+def _tub() -> Manifold:
+    return rounded_box((-46, -50, 0), (46, 50, 118), 7.0, 32)
 
 
-def _spouts() -> list[Manifold]:
-    fitting = turned(
-        [(0, 14), (8, 14), (9, 11), (20, 11), (21, 14), (30, 14), (31, 9), (44, 9), (46, 10.5), (52, 8.5)]
-    )
-    return [
-        fitting.rotate((90, 0, 0)).translate((-24, -36, 158)),
-        fitting.rotate((90, 0, 0)).translate((24, -36, 158)),
-    ]
+def _rim() -> Manifold:
+    """Where tub and lid are screwed together; flush at the rear."""
+    return rounded_box((-52, -57, 98), (46, 57, 106), 2.5, 16)
 
 
-def _filler() -> Manifold:
-    neck = turned([(180, 24), (196, 24), (197, 29), (201, 29), (202, 27), (214, 27), (216, 25)])
-    grips = [drum(3.2, 202, 214, edge=0.8, sides=10).translate((27 * np.cos(a), 27 * np.sin(a), 0)) for a in _ROUND]
-    return joined([neck, *grips])
+def _rim_screws() -> list[Manifold]:
+    places = [(x, side * 53.5) for x in (-38, -12, 14, 38) for side in (-1, 1)] + [(-49, y) for y in (-30, 0, 30)]
+    return [drum(3.4, 94, 112, edge=0.8, sides=12).translate((x, y, 0)) for x, y in places]
 
 
-_ROUND = np.linspace(0, 2 * np.pi, 12, endpoint=False)
+def _ribs() -> list[Manifold]:
+    """Pressed ribs, upright, on the left and the front face."""
+    left = [[(x, -48.6, z) for z in (14, 30, 60, 84)] for x in (-30, -10, 10, 30)]
+    front = [[(-44.6, y, z) for z in (14, 26, 40, 50)] for y in (-30, -10, 10, 30)]
+    return [_rib(knots) for knots in (*left, *front)]
+
+
+def _rib(knots: list[tuple[float, float, float]]) -> Manifold:
+    steps = 18
+    swell = 3.4 * np.sin(np.linspace(0.12, np.pi - 0.12, steps)) ** 0.4
+    return sweep(smooth_path(knots, steps), swell, 12)
+
+
+def _stub() -> Manifold:
+    """Where the hose from the engine comes in: in the front face, high up."""
+    stub = turned([(-4, 15), (3, 15), (5, 11), (16, 11), (17, 9), (28, 9), (30, 10.5), (36, 8.5)], 36)
+    return stub.rotate((0, -90, 0)).translate((-46, 0, 78))
+
+
+def _filter() -> Manifold:
+    """The pleated filter that lets the air out."""
+    pleats = [(122 + step, 27.0 + 2.6 * (k % 2)) for k, step in enumerate(np.linspace(0, 20, 21))]
+    return turned([(114, 20), (120, 20), (121, 29), *pleats, (143, 29), (146, 27), (148, 20)], 60)
 
 
 def _drain() -> Manifold:
     return turned([(-16, 7), (-14, 8.5), (-6, 8.5), (-5, 12), (4, 12)], 6)
 
 
-def _sight_glass() -> Manifold:
-    tube = smooth_path([(47, 18, 30), (60, 20, 34), (62, 20, 48), (62, 20, 120), (60, 20, 134), (47, 18, 138)], 24)
-    return sweep(tube, 5.0, 16)
+def _sight_tube() -> Manifold:
+    tube = [(20, -48, 20), (22, -60, 24), (22, -62, 36), (22, -62, 72), (22, -60, 84), (20, -48, 88)]
+    return sweep(smooth_path(tube, 26), 4.5, 16)
 
 
-def _tank_lugs() -> list[Manifold]:
-    """Two flat ears at the back, by which it is bolted up; their faces are the plane x = -64."""
-    return [rounded_box((-64, -22, z - 12), (-44, 22, z + 12), 2.0) for z in (70, 120)]
+def _lugs() -> list[Manifold]:
+    """Two flat ears on the right, by which it is bolted up; their faces are the plane y = 62."""
+    return [rounded_box((x - 10, 44, 84), (x + 10, 62, 94), 2.0) for x in (-30, 30)]
