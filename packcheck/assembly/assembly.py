@@ -9,7 +9,6 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.beyond import Beyond
-from packcheck.assembly.motions import Motions, at_rest
 from packcheck.assembly.placing import SolidMaker, Stock, poses
 from packcheck.assembly.reserved import with_needs
 from packcheck.assembly.rules import RuleBook
@@ -22,6 +21,7 @@ from packcheck.assembly.tolerance import Slack, Slacks
 from packcheck.datums import AxisWords, Datums
 from packcheck.errors import SceneError
 from packcheck.frames import IDENTITY, Pose
+from packcheck.kinematics.motions import Motions, at_rest
 from packcheck.proximity import Placed
 from packcheck.scene.model import CAR, Frame, Part, Scene
 from packcheck.solids.mesh_files import MeshAccount

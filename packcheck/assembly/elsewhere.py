@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly, displaced
-from packcheck.assembly.motions import Motions
 from packcheck.assembly.spread import Spreads
 from packcheck.assembly.tolerance import Slacks
 from packcheck.frames import Pose, turn_degrees
+from packcheck.kinematics.motions import Motions
 from packcheck.scene.model import Triple
 
 __all__ = ["put_elsewhere", "stands_in"]

@@ -29,10 +29,10 @@ import numpy as np
 
 from packcheck.arrays import Floats, Point, Vector, frozen
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.joints import Chain, carried, spread
 from packcheck.assembly.motion_table import motion_bound
 from packcheck.assembly.moving_pairs import MovingPair
 from packcheck.assembly.tolerance import Slack
+from packcheck.kinematics.joints import Chain, carried, spread
 from packcheck.proximity.hulls import hull_of
 from packcheck.search import Cell
 from packcheck.tolerances import COVERAGE

@@ -6,9 +6,9 @@ import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.joints import Joint
 from packcheck.assembly.moving_pairs import MovingPair
 from packcheck.assembly.sliding import MovingGroup, Slide
+from packcheck.kinematics.joints import Joint
 from packcheck.proximity import Session
 from packcheck.search import Answer, Problem, decide
 

@@ -21,8 +21,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from packcheck.arrays import Floats, Points, Vector
-from packcheck.assembly.joints import Chain, Spread, backwards, carried, spread
 from packcheck.frames import Pose
+from packcheck.kinematics.joints import Chain, Spread, backwards, carried, spread
 from packcheck.proximity import Bounds, Placed, Session
 from packcheck.proximity.hulls import Hull, hull_of
 from packcheck.search import Bound, Cell, Outcome, Probe, Problem, Sample, corner_bound, decide, least

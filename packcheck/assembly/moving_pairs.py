@@ -11,9 +11,9 @@ import numpy as np
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distance
-from packcheck.assembly.joints import Chain, spread
-from packcheck.assembly.motions import Act, Drive
 from packcheck.assembly.moved_pair import MovedPair
+from packcheck.kinematics.joints import Chain, spread
+from packcheck.kinematics.motions import Act, Drive
 from packcheck.proximity import Placed, Session
 from packcheck.proximity.hulls import Hull, hull_of
 from packcheck.search import Cell

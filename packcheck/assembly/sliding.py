@@ -19,11 +19,11 @@ from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly, displaced
 from packcheck.assembly.boxed import boxed_parts
 from packcheck.assembly.boxes import box_distance
-from packcheck.assembly.joints import Chain, Joint, backwards
 from packcheck.assembly.line_slack import Courses, slack_in_motion
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import MovingPair, moving_pairs, swept_box
 from packcheck.assembly.trial import HAIR
+from packcheck.kinematics.joints import Chain, Joint, backwards
 from packcheck.proximity import Placed, Session
 from packcheck.proximity.hulls import hull_of
 from packcheck.scene.motion import Path

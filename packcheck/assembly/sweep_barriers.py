@@ -21,11 +21,11 @@ import numpy as np
 from packcheck.arrays import Floats
 from packcheck.assembly.barriers import Shifted, blockers_between, directions, may_hold
 from packcheck.assembly.boxes import box_distance
-from packcheck.assembly.joints import Chain, carried, spread
 from packcheck.assembly.line_slack import line_slack
 from packcheck.assembly.moving_pairs import MovingPair, moving_pairs
 from packcheck.assembly.pieces import planes_between
 from packcheck.assembly.trial import HAIR
+from packcheck.kinematics.joints import Chain, carried, spread
 from packcheck.proximity import Placed
 from packcheck.proximity.hulls import hull_of
 from packcheck.search import Barrier, Cell

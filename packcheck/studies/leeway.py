@@ -40,12 +40,12 @@ import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.joints import Joint
 from packcheck.assembly.sliding import MovingGroup, Slide
 from packcheck.assembly.trial import Trial
 from packcheck.datums import AxisWords, inch_figure
 from packcheck.findings import Report, Table
 from packcheck.frames import IDENTITY, Pose
+from packcheck.kinematics.joints import Joint
 from packcheck.proximity import Session
 from packcheck.scene.model import Capsule, Cone, Cylinder, Sphere, Tube
 from packcheck.studies.going import Step, Way, first_passing, followed, in_play

@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 
 from packcheck.arrays import Floats, Points
 from packcheck.assembly.assembly import Assembly, assemble
-from packcheck.assembly.joints import carried
 from packcheck.assembly.line_slack import Course, course_of, hard_slack, line_slack, slack_in_motion
-from packcheck.assembly.motions import Drive
 from packcheck.assembly.moving_pairs import MovingPair, moving_pairs
 from packcheck.assembly.tolerance import Slack
 from packcheck.frames import Pose
+from packcheck.kinematics.joints import carried
+from packcheck.kinematics.motions import Drive
 from packcheck.proximity import Session
 from packcheck.scene.model import Box, Clearances, Frame, Part, Scene, SolidSpec
 from packcheck.scene.motion import FullTurn, Hinge, Motion, Movement, Rock, Stop, Travel

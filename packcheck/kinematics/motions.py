@@ -18,8 +18,8 @@ from itertools import pairwise, product
 import numpy as np
 
 from packcheck.arrays import Floats, Point, Vector, frozen
-from packcheck.assembly.joints import Chain, Joint, about_line
 from packcheck.frames import IDENTITY, Pose, turn_matrix
+from packcheck.kinematics.joints import Chain, Joint, about_line
 from packcheck.scene.model import Frame, Part, Scene
 from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, State, Travel
 from packcheck.scene.motion import Path as MotionPath
