@@ -152,6 +152,19 @@ class Motions:
         chords = sum(2 * float(np.sin(min(at, np.pi) / 2)) for turns, at in gone if turns)
         return chords, sum(at for turns, at in gone if not turns)
 
+    def quarters(self, name: str) -> Iterator[Pose]:
+        """A quarter, a half and three quarters round every line that a motion turns things about, in its frame."""
+        match self._scene.motions[name].movement:
+            case Hinge(point=point, axis=axis) | FullTurn(point=point, axis=axis):
+                lines = [(np.array(point), np.array(axis))]
+            case Rock(about=about, turn=turn):
+                lines = [(np.array(about), np.eye(3)[k]) for k, some in enumerate(turn) if some]
+            case _:
+                lines = []
+        for on, way in lines:
+            for count in (1, 2, 3):
+                yield about_line(on, way, count * np.pi / 2)
+
     def widths(self, name: str, halves: Floats, piece: int = 0) -> tuple[float, float]:
         """How far a motion goes within `halves` (k,) of a setting: turns, radians, and shifts, mm, added up."""
         joints = self._joints(self._scene.motions[name], 0, piece, IDENTITY)

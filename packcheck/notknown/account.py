@@ -193,12 +193,29 @@ class Account:
         return self._contacts[part]
 
     def radius(self, node: str) -> float:
-        """How far what a node bears reaches across any axis, mm: what limits its turn."""
+        """How far the reach of a place extends across any axis, mm: what limits its turn.
+
+        Its reach is all that it bears, as drawn, and all that lines in it move; and the circles that their points
+        describe round every line that moves them.
+        """
         if node not in self._radii:
-            bearing = [name for name in self.parts if self._bears(node, name)]
-            clouds = [self.drawn(name) for name in bearing]
+            clouds = [cloud for name in self.parts if self._reaches(node, name) for cloud in self._circled(name)]
             self._radii[node] = reach_radius(np.vstack(clouds)) if clouds else 0.0
         return self._radii[node]
+
+    def _reaches(self, node: str, part: str) -> bool:
+        motions, scene = self.chains.motions, self.chains.scene
+        lines = (scene.motions[name].frame for name in motions.carrying(part))
+        return self._bears(node, part) or any(self._bears(node, line) for line in lines)
+
+    def _circled(self, part: str) -> Iterator[Points]:
+        """Points of a part as drawn, and turned by quarters round each line it turns about."""
+        points = self.drawn(part)
+        yield points
+        for name in self.chains.motions.carrying(part):
+            line = self.chains.pose(self.chains.base(self.chains.scene.motions[name].frame), {})
+            for turn in self.chains.motions.quarters(name):
+                yield (line @ turn @ line.inverse()).apply(points)
 
     def _bears(self, node: str, part: str) -> bool:
         while part != CAR:

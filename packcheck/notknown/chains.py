@@ -188,7 +188,7 @@ class Chains:
 
     def _stands(self, node: str) -> _Place:
         part = self.nodes[node]
-        if (("node", node), 1) in self.base(node) and self._mirrored(part):
+        if self._mirrored(part):
             return _placed(np.zeros(3), np.eye(3))  # the image of what is mixed: its place is in that letter
         return _placed(np.array(part.at), turn_matrix(part.turn))
 

@@ -99,9 +99,7 @@ class _Resting:
 
     def _overtaking(self, name: str, sideways: float) -> float:
         """How much farther than that which it met first another may stop the part."""
-        step = (
-            self._account.total(name) + self._account.total(self._rest.on[0]) + self._account.total(self._part.name)
-        )
+        step = sum(self._account.total(one) for one in (name, self._rest.on[0], self._part.parent)) + self._own()
         if step == 0.0:
             return 0.0
         here = first_contact(self._mover, self._placed(self._rest.on[0]), frozen(self._along))

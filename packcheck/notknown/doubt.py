@@ -66,6 +66,8 @@ class Doubt:
         Points of A and of B, mm, car frame, whose hulls hold them; only where something is likely.
     z : float or None
         Standard uncertainties that count; None where that follows from the pair.
+    curved : float
+        mm, what first order leaves out of likely errors.
     lost : str
         Why nothing can be said; empty otherwise.
     """
@@ -77,6 +79,7 @@ class Doubt:
     origin: Point = field(default_factory=lambda: np.zeros(3))
     sides: tuple[Points, Points] | None = None
     z: float | None = None
+    curved: float = 0.0
     lost: str = ""
 
     @property
@@ -86,7 +89,7 @@ class Doubt:
     @property
     def hard(self) -> Doubt:
         """Without what is only likely."""
-        return self if self.twist is None else replace(self, twist=None, sides=None)
+        return self if self.twist is None else replace(self, twist=None, sides=None, curved=0.0)
 
     def grown(self, by: float) -> Doubt:
         """The same with so many mm more, whichever way."""
@@ -123,7 +126,7 @@ class Doubt:
         if self.twist is None or self.sides is None:
             return self.along(n)
         worst = min(float(self._standards(side, n).max()) for side in self.sides)
-        return self.along(n) + self._coverage(convex=True) * worst
+        return self.along(n) + self._coverage(convex=True) * worst + self.curved
 
     @property
     def shifts_alone(self) -> bool:
@@ -193,18 +196,20 @@ class Doubt:
         for points, sign in zip(self.sides, (1.0, -1.0), strict=True):
             heights = sign * (points @ n)
             found.append(float((z * self._standards(points, n) - (heights - heights.min())).max()))
-        return min(found)
+        return min(found) + self.curved
 
     def _likely_along(self, n: Vector, points: Points | None) -> float:
         if self.twist is None:
             return 0.0
         if points is None:
             return self._likely_farthest
-        return self._coverage(convex=False) * float(self._standards(points[:1], n)[0])
+        return self._coverage(convex=False) * float(self._standards(points[:1], n)[0]) + self.curved
 
     def _likely_at(self, points: Points) -> float:
         """How far likely errors take the first of two witness points (2, 3), mm."""
-        return 0.0 if self.twist is None else self._coverage(convex=False) * float(self._worst(points[:1]).max())
+        if self.twist is None:
+            return 0.0
+        return self._coverage(convex=False) * float(self._worst(points[:1]).max()) + self.curved
 
     def _worst(self, points: Points) -> Floats:
         """The standard uncertainty (m,), mm, of where points (m, 3) get, along the worst direction of each."""
@@ -223,7 +228,7 @@ class Doubt:
 
     @property
     def _likely_farthest(self) -> float:
-        return 0.0 if self.twist is None else self._coverage(convex=False) * self._spread_farthest
+        return 0.0 if self.twist is None else self._coverage(convex=False) * self._spread_farthest + self.curved
 
 
 def _box_corners(points: Points) -> Points:

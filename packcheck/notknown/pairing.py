@@ -83,14 +83,15 @@ def doubt_of(
         twist = _twist(uncertain, sources, origin)
         if not twist.any():
             twist, seen = None, None
-    rest = _remainder(places, sources, radius, sides)
+    hard, whole = (_remainder(places, sources, radius, sides, likely=likely) for likely in (False, True))
     return Doubt(
-        balls + rest,
+        balls + hard,
         tuple(rounds),
         np.array(boxes).reshape(-1, 3, 3),
         twist,
         origin,
         seen,
+        curved=whole - hard,
     )
 
 
@@ -171,48 +172,53 @@ def _remainder(
     sources: Sources,
     radius: Callable[[str], float],
     sides: Callable[[], tuple[Points, Points]],
+    *,
+    likely: bool,
 ) -> float:
-    """What first order leaves out, mm, at the most."""
-    linear = [node for node in places if sources.box(node) is not None or node in sources.likely.columns]
+    """What first order leaves out, mm, at the most; without what is only likely, or with it."""
+    sizes = {node: sizes_of(node, sources, likely=likely) for node in places}
+    linear = {node: own for node, own in sizes.items() if own.shift + own.turn > 0}
     if not linear:
         return 0.0
-    turns = sum(len(some) * _turn(node, sources, radius) for node, some in places.items() if sources.at(node))
+    turned = {node: own.turn + _ball_turn(sources.ball(node), radius(node)) for node, own in sizes.items()}
+    turns = sum(len(some) * turned[node] for node, some in places.items())
     if turns == 0.0:
         return 0.0
-    points = np.vstack(sides())
-    total = 0.0
-    for node in linear:
-        sizes = sizes_of(node, sources)
-        for one in places[node]:
-            reach = float(np.linalg.norm(points - one.pose.translation, axis=1).max()) if sizes.turn else 0.0
-            moved = sizes.shift + sizes.turn * reach
-            total += sizes.turn**2 * reach / 2 + sizes.turn * sizes.shift + (turns - sizes.turn) * moved
-    return total
+    found = [(one, linear[node]) for node, some in places.items() if node in linear for one in some]
+    return min(sum(_left_out(one, own, turns, points) for one, own in found) for points in sides())
 
 
-def _turn(node: str, sources: Sources, radius: Callable[[str], float]) -> float:
-    """The greatest turn, radians, of one occurrence of a node's place."""
-    found = sizes_of(node, sources).turn
-    ball = sources.ball(node)
-    if ball > 0:
-        reach = radius(node)
-        found += 2 * float(np.arcsin(min(1.0, ball / (2 * reach)))) if reach > 0 else np.pi
-    return found
+def _left_out(one: Occurrence, own: _Sizes, turns: float, points: Points) -> float:
+    reach = float(np.linalg.norm(points - one.pose.translation, axis=1).max()) if own.turn else 0.0
+    moved = own.shift + own.turn * reach
+    return own.turn**2 * reach / 2 + own.turn * own.shift + (turns - own.turn) * moved
 
 
-def sizes_of(node: str, sources: Sources) -> _Sizes:
-    """The greatest shift and turn of what is linear of a node's place."""
+def _ball_turn(ball: float, radius: float) -> float:
+    """The greatest turn, radians, of one occurrence of a ball's place."""
+    if ball == 0.0:
+        return 0.0
+    return 2 * float(np.arcsin(min(1.0, ball / (2 * radius)))) if radius > 0 else np.pi
+
+
+def sizes_of(node: str, sources: Sources, *, likely: bool = True) -> _Sizes:
+    """The greatest shift and turn of what is linear of a node's place; likely errors at 3.55 standard ones."""
     box = sources.box(node)
     shift = 0.0 if box is None else float(np.linalg.norm(box))
     turn = 0.0
-    if node in sources.likely.columns:
+    if likely and node in sources.likely.columns:
         own = sources.likely.own(node)
-        shift += COVERAGE_ANY * float(np.sqrt(np.trace(own[:3, :3])))
-        turn = COVERAGE_ANY * float(np.sqrt(np.trace(own[3:, 3:])))
+        shift += COVERAGE_ANY * _worst(own[:3, :3])
+        turn = COVERAGE_ANY * _worst(own[3:, 3:])
     return _Sizes(shift, turn)
 
 
 __all__ += ["sizes_of"]
+
+
+def _worst(covariance: Floats) -> float:
+    """The standard uncertainty along the worst direction."""
+    return float(np.sqrt(max(float(np.linalg.eigvalsh(covariance)[-1]), 0.0)))
 
 
 def between_of(word: Word, turned: Callable[[str], tuple[float, float]]) -> Between:

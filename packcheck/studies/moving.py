@@ -187,7 +187,7 @@ class _Look:
 
     def closest(self) -> list[Finding]:
         """The passing pairs that may come nearest, with their least gaps."""
-        self.passing.sort(key=lambda passed: (passed[1].high, passed[0].pair.a, passed[0].pair.b))
+        self.passing.sort(key=lambda passed: (passed[1].sample.witness.high, passed[0].pair.a, passed[0].pair.b))
         return [
             self._told(case, self._closed_in(case, decided)) for case, decided in self.passing[:CLOSEST_PASSING]
         ]
