@@ -14,6 +14,9 @@ What is linear (shifts in boxes, likely errors) adds up by source before its siz
 and phi the greatest shift and turn of an occurrence, Phi all phi in sum, |z| from its zero to the part:
 
     sum_k [ phi_k^2 |z| / 2 + phi_k eps_k + (Phi - phi_k) (eps_k + phi_k |z|) ]      nothing where nothing turns
+
+A ball that stands there once needs none: it takes nothing farther than t from where all that is inside it has put the
+part, since its reach is where what it bears truly is. Inside of what turns it is itself carried: Phi t more.
 """
 
 from __future__ import annotations
@@ -180,12 +183,14 @@ def _remainder(
     linear = {node: own for node, own in sizes.items() if own.shift + own.turn > 0}
     if not linear:
         return 0.0
-    turned = {node: own.turn + _ball_turn(sources.ball(node), radius(node)) for node, own in sizes.items()}
-    turns = sum(len(some) * turned[node] for node, some in places.items())
-    if turns == 0.0:
+    several = {node: len(some) for node, some in places.items() if len(some) > 1}
+    turned = sum(len(places[node]) * own.turn for node, own in linear.items())
+    lent = sum(count * _ball_turn(sources.ball(node), radius(node)) for node, count in several.items())
+    inside = turned * sum(len(some) * sources.ball(node) for node, some in places.items())
+    if turned + lent == 0.0:
         return 0.0
-    found = [(one, linear[node]) for node, some in places.items() if node in linear for one in some]
-    return min(sum(_left_out(one, own, turns, points) for one, own in found) for points in sides())
+    found = [(one, own) for node, own in linear.items() for one in places[node]]
+    return inside + min(sum(_left_out(one, own, turned + lent, at) for one, own in found) for at in sides())
 
 
 def _left_out(one: Occurrence, own: _Sizes, turns: float, points: Points) -> float:
