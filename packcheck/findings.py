@@ -13,12 +13,12 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from math import copysign, erfc, exp, inf, pi, sqrt
+from math import copysign, erfc, exp, factorial, inf, pi, prod, sqrt
 from typing import TypeAlias
 
 from packcheck.arrays import Points, Vector
 from packcheck.errors import SourceMark
-from packcheck.tolerances import COVERAGE, COVERAGE_ANY, COVERAGE_PLANE, EXACT_WIDTH, LIMIT_SLACK
+from packcheck.tolerances import COVERAGE, EXACT_WIDTH, LIMIT_SLACK
 
 __all__ = [
     "Cell",
@@ -129,31 +129,31 @@ class Move:
 class Chance:
     """How a likely gap is spread: standard uncertainty, mm, at the nearest points and at the farthest corner.
 
-    `numbers` that bear on it: 1, 3 or 6.
+    `numbers` independent ones bear on it, 1 to 6; `even` where they shift all of it alike.
     """
 
     standard: float
     farthest: float
     numbers: int
-
-    @property
-    def z(self) -> float:
-        return {1: COVERAGE, 3: COVERAGE_PLANE}.get(self.numbers, COVERAGE_ANY)
+    even: bool = True
 
     def beyond(self, room: float) -> float:
         """The chance, at the most, that the gap is more than `room` mm off, in the worst hard world."""
         steps = room / self.farthest if self.farthest > 0 else copysign(inf, room)
-        if steps <= 0 or self.numbers == 1:
+        if steps <= 0 or (self.numbers == 1 and self.even):
             return 0.5 * erfc(steps / sqrt(2.0))
-        return min(1.0, _outside(float(steps), self.numbers))
+        return min(1.0, _outside(steps, self.numbers))
 
 
 def _outside(z: float, numbers: int) -> float:
-    """The chance that the squares of 3 or 6 standard normal numbers add up to more than z squared."""
+    """The chance that the squares of so many standard normal numbers add up to more than z squared."""
     half = z * z / 2
-    if numbers == 3:
-        return erfc(z / sqrt(2.0)) + sqrt(2 / pi) * z * exp(-half)
-    return exp(-half) * (1 + half + half * half / 2)
+    if half > 700:
+        return 0.0
+    if numbers % 2 == 0:
+        return exp(-half) * sum(half**k / factorial(k) for k in range(numbers // 2))
+    terms = sum(z ** (2 * k - 1) / prod(range(1, 2 * k, 2)) for k in range(1, (numbers + 1) // 2))
+    return erfc(z / sqrt(2.0)) + sqrt(2 / pi) * exp(-half) * terms
 
 
 @dataclass(frozen=True, slots=True, eq=False)

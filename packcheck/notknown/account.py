@@ -15,7 +15,7 @@ import numpy as np
 from packcheck.arrays import Floats, Point, Points
 from packcheck.frames import IDENTITY, Pose
 from packcheck.kinematics.motions import Motions
-from packcheck.notknown.chains import Chains, Setting, Word
+from packcheck.notknown.chains import Chains, Letter, Setting, Word, reduced
 from packcheck.notknown.contacts import contact_of
 from packcheck.notknown.doubt import NOTHING, Doubt
 from packcheck.notknown.draws import displaced_pose
@@ -103,12 +103,26 @@ class Account:
         self, pair: tuple[str, str], setting: Setting, halves: Mapping[str, Floats] | None, sides: SidesOf
     ) -> Doubt:
         a, b = pair
-        word, shapes = self.chains.relative(a, b, tuple(setting)), self._surfaces(a, b)
+        word, shapes = (
+            self._moving(self.chains.relative(a, b, tuple(setting)), setting, halves),
+            self._surfaces(a, b),
+        )
         start = self.chains.pose(self.chains.word(b, tuple(setting)), setting)
         found = [one for one in occurrences(self.chains, word, start, setting, self.contact) if self._counts(one)]
         between = between_of(word, lambda name: self._strides(name, setting, halves or {}))
         doubt = doubt_of(found, self.sources, self.contact, self.radius, between, shapes, sides)
         return self._all_over(doubt, found, (word, start, setting), halves, sides()) if halves else doubt
+
+    def _moving(self, word: Word, setting: Setting, halves: Mapping[str, Floats] | None) -> Word:
+        """A word without joints that do nothing at a setting, nor anywhere about it."""
+        return reduced([step for step in word if not self._idle(step[0], setting, halves or {})])
+
+    def _idle(self, letter: Letter, setting: Setting, halves: Mapping[str, Floats]) -> bool:
+        kind, name = letter
+        if kind != "joint" or (name in halves and halves[name].any()):
+            return False
+        pose = self.chains.local(letter, setting)
+        return np.array_equal(pose.rotation, np.eye(3)) and not pose.translation.any()
 
     def _strides(self, name: str, setting: Setting, halves: Mapping[str, Floats]) -> tuple[float, float]:
         """Chords and shifts of a motion at a setting, and all over `halves` to each side."""
