@@ -18,7 +18,7 @@ from typing import TypeAlias
 
 from packcheck.arrays import Points, Vector
 from packcheck.errors import SourceMark
-from packcheck.tolerances import COVERAGE, EXACT_WIDTH, LIMIT_SLACK
+from packcheck.tolerances import COVERAGE, COVERAGES, EXACT_WIDTH, LIMIT_SLACK
 
 __all__ = [
     "Cell",
@@ -136,6 +136,11 @@ class Chance:
     farthest: float
     numbers: int
     even: bool = True
+
+    @property
+    def band(self) -> float:
+        """What it may be off by to each side, 95 times in 100, mm."""
+        return COVERAGES[self.numbers - 1] * self.farthest
 
     def beyond(self, room: float) -> float:
         """The chance, at the most, that the gap is more than `room` mm off, in the worst hard world."""

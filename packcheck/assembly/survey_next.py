@@ -15,6 +15,7 @@ from packcheck.findings import Finding
 from packcheck.scene.model import CAR
 from packcheck.survey.network import ARM, Reading
 from packcheck.survey.weak import Help, Weakness, best_help, candidates, needed_accuracy
+from packcheck.tolerances import COVERAGE
 
 __all__ = ["Deciding", "deciding", "help_for", "offered", "on_survey"]
 
@@ -70,10 +71,8 @@ def deciding(assembly: Assembly, finding: Finding, readings: tuple[Reading, ...]
     room = low - must if low is not None and clear else must - high if high is not None else 0.0
     if room <= 0:
         return None
-    end = finding.low if clear else finding.high
-    hard = low if clear else high
-    assert end is not None and hard is not None
-    to_go = unsure**2 - (room * unsure / max(abs(hard - end), 1e-12)) ** 2  # the band shrinks with the uncertainty
+    band = COVERAGE * unsure if finding.spread is None else finding.spread.band
+    to_go = unsure**2 - (room * unsure / band) ** 2  # the band shrinks with the uncertainty
     found = list(_good_enough(surveyed, _target(assembly, surveyed, finding), readings, to_go))
     if not found:
         return None

@@ -26,6 +26,7 @@ from packcheck.tolerances import COVERAGES
 
 __all__ = ["NOTHING", "Doubt", "Round"]
 
+_SIGNS: Final = np.array([[1, 1, 1], [1, 1, -1], [1, -1, 1], [1, -1, -1]], dtype=np.float64)  # corners, by halves
 _ARM: Final = 300.0  # mm; at which turns are counted beside shifts
 _FLAT: Final = 1e-9  # of the greatest variance: what is less does not count as a number of its own
 
@@ -159,8 +160,8 @@ class Doubt:
 
     @property
     def _farthest_hard(self) -> float:
-        boxes = float(np.linalg.norm(self.boxes, axis=(1, 2)).sum()) if len(self.boxes) else 0.0
-        return self.ball + boxes + sum(one.farthest for one in self.rounds)
+        corners = np.linalg.norm(_SIGNS @ self.boxes, axis=2).max(axis=1).sum() if len(self.boxes) else 0.0
+        return self.ball + float(corners) + sum(one.farthest for one in self.rounds)
 
     @property
     def turning(self) -> bool:
