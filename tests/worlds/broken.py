@@ -155,9 +155,14 @@ class _Looker:
         return found.value
 
     def _over(self, world: World, settings: Settings) -> bool:
-        """In motion the high end is that of the least gap: whether that is over it, too."""
+        """In motion the high end is that of the least gap: whether that is over it, too.
+
+        Asked only where the least gap is said to be; elsewhere a gap says nothing of it.
+        """
         if not self.bound.motions:
             return True
+        if dict(settings) != dict(self.bound.at):
+            return False
         assert self.bound.high is not None
         drawn = Drawn(self.scene, world)
         start = dict(self.bound.at)
