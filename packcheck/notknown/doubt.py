@@ -168,17 +168,18 @@ class Doubt:
         """Whether anything likely turns the parts against each other."""
         return self.twist is not None and bool(np.trace(self.twist[3:, 3:]) > 0)
 
-    def chance(self, direction: Vector | None, points: Points | None) -> Chance | None:
-        """How the gap is spread by likely errors; None where there are none. `direction` for convex parts only."""
+    def chance(self, direction: Vector | None, points: Points | None, *, convex: bool) -> Chance | None:
+        """How the gap is spread by likely errors; None where there are none."""
         if self.twist is None or self.sides is None:
             return None
-        if points is None or direction is None:
-            standard = farthest = self._spread_farthest
-        else:
+        standard = farthest = self._spread_farthest
+        if points is not None and direction is not None:
             standard = float(self._standards(points[:1], direction)[0])
-            farthest = float(min(self._standards(side, direction).max() for side in self.sides))
-        numbers = self._numbers(direction)
-        return Chance(standard, max(standard, farthest), numbers, direction is not None and not self.turning)
+        across = direction if convex else None
+        if across is not None:
+            farthest = float(min(self._standards(side, across).max() for side in self.sides))
+        even = across is not None and not self.turning
+        return Chance(standard, max(standard, farthest), self._numbers(across), even)
 
     def _numbers(self, n: Vector | None) -> int:
         """How many independent numbers bear on the gap; on a plane square to n (3,) no more than three."""
