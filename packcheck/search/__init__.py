@@ -18,8 +18,8 @@ thin can be jumped over. Three kinds of bound are taken, the best of them for ea
 - *corners*: a gap less half its greatest curvature is concave, so that over a cell it is least at a corner
   (`corner_bound`).
 
-Along one parameter what a margin allows is gone at a time (`march`): how far is a limit kept from here, and where is
-it kept first?
+Along one parameter what a margin allows is gone at a time (`march`): how far is a limit kept from here, and where
+is it kept first?
 
 Sources: S. A. Piyavskii, "An algorithm for finding the absolute extremum of a function", USSR Comput. Math. Math.
 Phys. 12 (1972); B. O. Shubert, "A sequential method seeking the global maximum of a function", SIAM J. Numer. Anal.
