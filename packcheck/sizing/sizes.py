@@ -149,9 +149,7 @@ class _Way:
     begun: float
     sign: float
     reach: float
-    stride: float = field(
-        init=False
-    )  # mm; between values only tried, and the least by which a failing one is passed
+    stride: float = field(init=False)  # mm; between values only tried, and the least way past one that fails
     refused: str = ""
     _known: dict[float, Probe] = field(default_factory=dict)
 
@@ -172,7 +170,7 @@ class _Way:
         return self._known[s]
 
     def step(self, s: float) -> tuple[float, float]:
-        """How much farther it passes, or fails; where values are only tried, one that passes speaks up to the next."""
+        """How much farther it passes, or fails; of values only tried, one that passes speaks up to the next."""
         probe = self.probe(s)
         if probe.refused:
             self.refused = f"at {self.value(s):g} mm: {probe.refused}"
