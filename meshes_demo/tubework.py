@@ -1,4 +1,4 @@
-"""Exhaust manifold, intake plenum and breather box: things bent, rolled and welded from tube and sheet."""
+"""Exhaust manifold, intake plenum and air filter: things bent, rolled and welded from tube and sheet."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from shaping import (
     turned,
 )
 
-__all__ = ["breather_box", "exhaust_manifold", "intake_plenum"]
+__all__ = ["air_filter", "exhaust_manifold", "intake_plenum"]
 
 PORTS = (-150.0, -50.0, 50.0, 150.0)  # along the head, from its middle
 
@@ -155,60 +155,40 @@ def _nipples() -> list[Manifold]:
     ]
 
 
-def breather_box() -> Manifold:
-    """A folded alloy box with a filter on its lid. Zero: middle of its foot; up is z, its rear face is x = 46."""
-    fittings = [_stub(), _filter(), _drain(), _sight_tube(), *_lugs()]
-    return joined([_tub(), _rim(), *_rim_screws(), *_ribs(), *fittings])
+def air_filter() -> Manifold:
+    """A pleated cone hanging from its neck. Zero: middle of the neck's upper face; down is -z, 140 long."""
+    return joined([_pleats(), _foot(), _neck(), _band(), _band_screw()])
 
 
-def _tub() -> Manifold:
-    return rounded_box((-46, -50, 0), (46, 50, 118), 7.0, 32)
+_FOLDS, _FOLD = 41, 4.5  # how many, and how deep, mm
 
 
-def _rim() -> Manifold:
-    """Where tub and lid are screwed together; flush at the rear."""
-    return rounded_box((-52, -57, 98), (46, 57, 106), 2.5, 16)
+def _pleats() -> Manifold:
+    """Wire and gauze in folds, wider towards the foot."""
+    return loft([_pleat_ring(float(z)) for z in np.linspace(-126, -26, 33)])
 
 
-def _rim_screws() -> list[Manifold]:
-    places = [(x, side * 53.5) for x in (-38, -12, 14, 38) for side in (-1, 1)] + [(-49, y) for y in (-30, 0, 30)]
-    return [drum(3.4, 94, 112, edge=0.8, sides=12).translate((x, y, 0)) for x, y in places]
+def _pleat_ring(z: float) -> Points:
+    angle = np.linspace(0.0, 2 * np.pi, 4 * _FOLDS, endpoint=False)
+    fold = np.tile([0.0, 0.75, 1.0, 0.75], _FOLDS)
+    radius = 46.0 - 0.22 * (z + 26) + _FOLD * (fold - 1.0)
+    return np.column_stack([radius * np.cos(angle), radius * np.sin(angle), np.full(4 * _FOLDS, z)])
 
 
-def _ribs() -> list[Manifold]:
-    """Pressed ribs, upright, on the left and the front face."""
-    left = [[(x, -48.6, z) for z in (14, 30, 60, 84)] for x in (-30, -10, 10, 30)]
-    front = [[(-44.6, y, z) for z in (14, 26, 40, 50)] for y in (-30, -10, 10, 30)]
-    return [_rib(knots) for knots in (*left, *front)]
+def _foot() -> Manifold:
+    profile = [(-140, 58), (-138, 66), (-134, 73), (-130, 75), (-124, 75), (-121, 72), (-120, 64)]
+    dimple = turned([(-141, 34), (-137, 30), (-136, 20)], 48)
+    return turned(profile, 84) - dimple
 
 
-def _rib(knots: list[tuple[float, float, float]]) -> Manifold:
-    steps = 18
-    swell = 3.4 * np.sin(np.linspace(0.12, np.pi - 0.12, steps)) ** 0.4
-    return sweep(smooth_path(knots, steps), swell, 12)
+def _neck() -> Manifold:
+    return turned([(-34, 44), (-32, 49), (-27, 50), (-20, 50), (-18, 46), (0, 46)], 72)
 
 
-def _stub() -> Manifold:
-    """Where the hose from the engine comes in: in the front face, high up."""
-    stub = turned([(-4, 15), (3, 15), (5, 11), (16, 11), (17, 9), (28, 9), (30, 10.5), (36, 8.5)], 36)
-    return stub.rotate((0, -90, 0)).translate((-46, 0, 78))
+def _band() -> Manifold:
+    """The clamp round the neck."""
+    return turned([(-15, 45.5), (-14.5, 47.2), (-6, 47.2), (-5.5, 45.5)], 72)
 
 
-def _filter() -> Manifold:
-    """The pleated filter that lets the air out."""
-    pleats = [(122 + step, 27.0 + 2.6 * (k % 2)) for k, step in enumerate(np.linspace(0, 20, 21))]
-    return turned([(114, 20), (120, 20), (121, 29), *pleats, (143, 29), (146, 27), (148, 20)], 60)
-
-
-def _drain() -> Manifold:
-    return turned([(-16, 7), (-14, 8.5), (-6, 8.5), (-5, 12), (4, 12)], 6)
-
-
-def _sight_tube() -> Manifold:
-    tube = [(20, -48, 20), (22, -60, 24), (22, -62, 36), (22, -62, 72), (22, -60, 84), (20, -48, 88)]
-    return sweep(smooth_path(tube, 26), 4.5, 16)
-
-
-def _lugs() -> list[Manifold]:
-    """Two flat ears on the right, by which it is bolted up; their faces are the plane y = 62."""
-    return [rounded_box((x - 10, 44, 84), (x + 10, 62, 94), 2.0) for x in (-30, 30)]
+def _band_screw() -> Manifold:
+    return along_y(drum(4.2, -10, 12, edge=0.8, sides=14)).translate((49, 0, -10.3))
