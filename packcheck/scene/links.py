@@ -7,6 +7,7 @@ from typing import Final
 
 from packcheck.data import KINDS
 from packcheck.errors import Fault
+from packcheck.scene.chains import DEEPEST
 from packcheck.scene.document import RawScene
 from packcheck.scene.hints import joined, nearest
 from packcheck.scene.model import CAR
@@ -19,9 +20,6 @@ from packcheck.scene.written import maps_of, texts_of
 __all__ = ["check_links"]
 
 _KEEP_ONE: Final = "keep the rule or goes_into, not both"
-
-DEEPEST_CHAIN: Final = 50
-"""Frames and parts placed one in another; a car needs five."""
 
 
 def check_links(raw: RawScene) -> Iterator[Fault]:
@@ -157,18 +155,18 @@ class _Links:
         parents.pop(CAR, None)
         depth: dict[str, int] = {}  # of every name whose way to the car was followed
         for start in parents:
-            chain: list[str] = []
+            chain: dict[str, None] = {}
             name = start
             while name in parents and name not in depth and name not in chain:
-                chain.append(name)
+                chain[name] = None
                 name = str(parents[name][0]) if parents[name] else CAR
             if name in chain:
-                loop = chain[chain.index(name) :]
+                loop = [*chain][[*chain].index(name) :]
                 yield self._loop(loop, parents[loop[0]][0])
             for below in reversed(chain):
                 depth[below] = depth.get(name, 0) + 1
-                if depth[below] == DEEPEST_CHAIN + 1:
-                    what = f"{below!r} hangs more than {DEEPEST_CHAIN} deep, one in another"
+                if depth[below] == DEEPEST + 1:
+                    what = f"{below!r} hangs more than {DEEPEST} deep, one in another"
                     yield Fault(parents[below][0].mark, what)
                 name = below
 
