@@ -27,6 +27,7 @@ from packcheck.scene.making import made
 from packcheck.scene.measure_links import check_measures
 from packcheck.scene.motion_links import motion_faults
 from packcheck.scene.named_files import named_files
+from packcheck.scene.naming import name_faults
 from packcheck.scene.nodes import MapNode, plain
 from packcheck.scene.params import Params, evaluate_params
 from packcheck.scene.slots import Context
@@ -109,6 +110,7 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
     found += form + [fault for fault in misread if fault.mark not in ill_formed]
     found += [*_first(shape_faults(raw.tree)), *_first(form_faults(raw.tree))]
     found += [
+        *_first(name_faults(raw)),
         *_first(check_links(raw)),
         *centreline_faults(raw),
         *_first(check_measures(raw)),
