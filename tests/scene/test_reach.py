@@ -20,7 +20,7 @@ from packcheck.scene.grammar import SceneFile
 from packcheck.scene.reach import REACH, reach_at
 from packcheck.scene.slots import Name
 
-NAME = Name.__metadata__[0]
+NAME = get_args(Name)[1]
 SURVEYED = ("points", "observations", "place", "rocks")
 WHERE = {"rules": "clearances.rules", **{key: f"survey.{key}" for key in SURVEYED}}
 LISTED = ("clearances.rules", "survey.observations", "checks")
