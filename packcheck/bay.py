@@ -34,7 +34,7 @@ from packcheck.joining import planned_joints, with_lost_joints
 from packcheck.moves import with_moves
 from packcheck.proximity import Session
 from packcheck.scene import load_scene
-from packcheck.scene.model import Frame, Mesh, Part, Scene, Stage
+from packcheck.scene.model import Frame, Part, Scene, Stage
 from packcheck.scene.motion import Motion
 from packcheck.studies import STUDIES, gaps, leeway, survey, weigh
 from packcheck.studies.drawing import with_draws
@@ -197,11 +197,8 @@ class Bay:
 
     @property
     def sources(self) -> tuple[Path, ...]:
-        """Every file the bay was read from: scene files, then meshes."""
-        scene = self.assembly.scene
-        shapes = (spec.shape for part in scene.parts.values() for spec in part.solids)
-        meshes = (shape.file for shape in shapes if isinstance(shape, Mesh))
-        return tuple(dict.fromkeys([*scene.files, *meshes]))
+        """Every file the scene is made from or names: scenes, tables, sheets, meshes, other layouts too."""
+        return self.assembly.scene.sources
 
     def model(self, report: Report | None = None) -> Model:
         """The bay to be looked at: every part as it stands, and the text of the scene files.

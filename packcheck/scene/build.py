@@ -26,6 +26,8 @@ from packcheck.scene.links import check_links
 from packcheck.scene.making import made
 from packcheck.scene.measure_links import check_measures
 from packcheck.scene.motion_links import motion_faults
+from packcheck.scene.named_files import named_files
+from packcheck.scene.naming import name_faults
 from packcheck.scene.nodes import MapNode, plain
 from packcheck.scene.params import Params, evaluate_params
 from packcheck.scene.slots import Context
@@ -60,7 +62,7 @@ class Written:
         raw, self._faults = read_raw(path, contents)
         if raw is None:
             raise _error(self._faults, ())
-        self._raw = raw
+        self._raw, self._named = raw, named_files(raw)
 
     @property
     def layouts(self) -> tuple[str, ...]:
@@ -84,7 +86,8 @@ class Written:
         if layout is not None:
             raw, found = with_layout(raw, layout)
             faults += found
-        return replace(scene_from(with_params(raw, params or {}), faults), layout=layout, layouts=self.layouts)
+        scene = scene_from(with_params(raw, params or {}), faults)
+        return replace(scene, layout=layout, layouts=self.layouts, named=self._named)
 
 
 def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
@@ -107,6 +110,7 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
     found += form + [fault for fault in misread if fault.mark not in ill_formed]
     found += [*_first(shape_faults(raw.tree)), *_first(form_faults(raw.tree))]
     found += [
+        *_first(name_faults(raw)),
         *_first(check_links(raw)),
         *centreline_faults(raw),
         *_first(check_measures(raw)),

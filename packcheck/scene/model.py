@@ -286,10 +286,10 @@ class Clearances:
 class Scene:
     """A whole scene.
 
-    `path` is the root file as the user named it; `files` every file read, root first; `digests` tell by file
-    whether its content is still the one that was read. `stage` is the one to be checked (None: whatever there is),
-    `known` the tolerance, mm, of each way of knowing. `layout` is the named alternative this is (None: as
-    written), `layouts` all that the file holds.
+    `path` is the root file as the user named it; `files` every file read, root first; `named` every file that any
+    layout names; `digests` tell by file whether its content is still the one that was read. `stage` is the one to
+    be checked (None: whatever there is), `known` the tolerance, mm, of each way of knowing. `layout` is the named
+    alternative this is (None: as written), `layouts` all that the file holds.
     """
 
     path: str
@@ -312,4 +312,10 @@ class Scene:
     survey: Survey | None = None
     checks: tuple[Check, ...] = ()
     digests: Mapping[Path, str] = field(default_factory=dict, compare=False, repr=False)
+    named: tuple[Path, ...] = field(default=(), compare=False, repr=False)
     motions: Mapping[str, Motion] = field(default_factory=dict)
+
+    @property
+    def sources(self) -> tuple[Path, ...]:
+        """Every file that the scene is made from, or could be in another layout."""
+        return tuple(dict.fromkeys([*self.files, *self.named]))
