@@ -25,6 +25,7 @@ from packcheck.scene.layouts import check_layouts, layout_names, with_layout, wi
 from packcheck.scene.links import check_links
 from packcheck.scene.making import made
 from packcheck.scene.measure_links import check_measures
+from packcheck.scene.middles import mid_plane_faults
 from packcheck.scene.motion_links import motion_faults
 from packcheck.scene.named_files import named_files
 from packcheck.scene.naming import name_faults
@@ -124,7 +125,10 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
     survey, unread = made_survey(raw, file.survey, context.axes)
     if unread:
         raise _error(unread, raw.order)
-    return replace(made(raw, file, values), survey=survey, checks=made_checks(raw, file.checks, survey))
+    scene = made(raw, file, values)
+    if unsaid := list(mid_plane_faults(scene)):
+        raise _error(unsaid, raw.order)
+    return replace(scene, survey=survey, checks=made_checks(raw, file.checks, survey))
 
 
 def _context(raw: RawScene, params: Params) -> Context:

@@ -27,7 +27,7 @@ from packcheck.solids.mesh_packing import BROKEN, packed, unpacked
 
 __all__ = ["folder", "key_of", "load", "store"]
 
-_FORMAT: Final = 4
+_FORMAT: Final = 5
 """Raised whenever the same file would come out differently, or be stored differently."""
 
 _MOST: Final = 1 << 30
