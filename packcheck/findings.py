@@ -64,12 +64,16 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class RuleNote:
-    """Which rule asked: the names it stands between, its reason and its source."""
+    """Which rule asked: the names it stands between, its reason, and where its figures come from.
+
+    `source` is of what must be, `want_source` of what is wanted.
+    """
 
     between: tuple[str, str] = ("*", "*")
     why: str = ""
     source: str = ""
     lowered: str = ""  # "lowered from 10 to 3, line 31" when a rule was gone under on purpose
+    want_source: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

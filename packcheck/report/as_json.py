@@ -118,7 +118,13 @@ def _limit(limit: Limit) -> dict[str, float | None]:
 
 
 def _rule(rule: RuleNote) -> dict[str, Any]:
-    return {"between": list(rule.between), "why": rule.why, "source": rule.source, "lowered": rule.lowered}
+    return {
+        "between": list(rule.between),
+        "why": rule.why,
+        "source": rule.source,
+        "want_source": rule.want_source,
+        "lowered": rule.lowered,
+    }
 
 
 def _move(move: Move) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from packcheck.report.lines import Line, Style, labelled, wrapped
 from packcheck.report.measured import Measured
 from packcheck.report.tables import table_lines
 
-__all__ = ["PIPED_WIDTH", "account", "as_text", "details", "report_lines", "sections"]
+__all__ = ["PIPED_WIDTH", "account", "as_text", "details", "report_lines", "sections", "source_of_must"]
 
 PIPED_WIDTH: Final = 100
 """Columns of a report that goes to a file or a pipe, so that the same scene gives the same bytes anywhere."""
@@ -102,6 +102,7 @@ def details(finding: Finding, units: str) -> Iterator[tuple[str, str]]:
     if finding.rule is not None:
         yield "why", _reason(finding.rule)
         yield "source", finding.rule.source
+        yield "wanted", _want_source(finding.rule, finding.limit.want)
         yield "limit", finding.rule.lowered
     yield "looks", finding.looks_joined
     yield "move", finding.move.text if finding.move else ""
@@ -121,6 +122,17 @@ def _where(finding: Finding) -> str:
         return ""
     x, y, z = finding.points.mean(axis=0)
     return f"({x:.1f}, {y:.1f}, {z:.1f}) mm from the car's zero"
+
+
+def _want_source(rule: RuleNote, want: float | None) -> str:
+    """Where the wanted figure comes from, where it is another place than that of what must be."""
+    return "" if want is None or rule.want_source == rule.source else rule.want_source
+
+
+def source_of_must(finding: Finding) -> str:
+    """Where the figure that a passing finding keeps comes from, and whether it was lowered."""
+    rule = finding.rule
+    return "" if rule is None else "; ".join(filter(None, [rule.source, rule.lowered]))
 
 
 def _reason(rule: RuleNote) -> str:
@@ -154,7 +166,8 @@ def _passing(report: Report, width: int) -> Iterator[Line]:
         said = Measured(finding, report.units).line()
         word = "" if finding.word in ("", "clear") else f", {finding.word}"
         note = f" ({finding.note})" if finding.note else ""
-        yield from wrapped(f"{' - '.join(finding.subjects)}: {said}{word}{note}", width, hang="  ")
+        source = f"; {told}" if (told := source_of_must(finding)) else ""
+        yield from wrapped(f"{' - '.join(finding.subjects)}: {said}{word}{note}{source}", width, hang="  ")
     if len(passing) > MOST_PASSING:
         more = f"and {len(passing) - MOST_PASSING} more, listed by --json and --csv"
         yield from wrapped(more, width, Style.QUIET)
