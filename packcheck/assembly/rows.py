@@ -12,9 +12,9 @@ import yaml
 
 from packcheck.assembly.carriers import Relation
 from packcheck.errors import SourceMark
-from packcheck.scene.model import Rule
+from packcheck.scene.model import Rule, Scene
 
-__all__ = ["PUBLISHED_NOTE", "WHEN", "Labels", "Row", "packaged", "scene_row"]
+__all__ = ["PUBLISHED_NOTE", "WHEN", "Labels", "Row", "default_row", "packaged", "scene_row"]
 
 Labels = frozenset[str]
 """What a rule may call a part by: its name and its kinds."""
@@ -26,6 +26,10 @@ COMMON = "common practice"
 SCENE_RULE = "scene rule"
 
 HALF = "common practice: half of what must be at rest"
+
+UNSTATED_DEFAULT = 10.0
+"""mm. The default of a scene that uses no packaged rules and states none: what the packaged table asks across
+carriers."""
 
 WHEN: Mapping[str, frozenset[Relation]] = {
     "always": frozenset(Relation),
@@ -149,4 +153,20 @@ def scene_row(rule: Rule, index: int) -> Row:
         lower=rule.lower,
         of_scene=True,
         mark=rule.mark,
+    )
+
+
+def default_row(scene: Scene) -> Row:
+    """The default as a row. It speaks of touching alone, so that half of it is enough in motion."""
+    stated = scene.clearances.default
+    must, source = (UNSTATED_DEFAULT, "packcheck default") if stated is None else (stated, "scene default")
+    return Row(
+        id="default",
+        between=("*", "*"),
+        must=must,
+        moving=must / 2 if must > 0 else must,
+        source=source,
+        moving_source=f"half of the {source}" if must > 0 else source,
+        of_scene=stated is not None,
+        mark=scene.clearances.default_mark,
     )

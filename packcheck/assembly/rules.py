@@ -52,16 +52,12 @@ import numpy.typing as npt
 from packcheck.arrays import Floats
 from packcheck.assembly.carriers import Relation, carrier, relation
 from packcheck.assembly.rooms import Rooms
-from packcheck.assembly.rows import Labels, Row, packaged, scene_row
+from packcheck.assembly.rows import Labels, Row, default_row, packaged, scene_row
 from packcheck.assembly.unasked import Unasked
 from packcheck.findings import Limit, RuleNote, SourceMark
 from packcheck.scene.model import CAR, Scene
 
 __all__ = ["Asked", "RuleBook"]
-
-UNSTATED_DEFAULT = 10.0
-"""mm. The default of a scene that uses no packaged rules and states none: what the packaged table asks across
-carriers."""
 
 MM_PER_INCH = 25.4
 
@@ -121,7 +117,7 @@ class RuleBook:
         own = [scene_row(rule, index) for index, rule in enumerate(clearances.rules)]
         common, common_defaults = packaged() if clearances.use == "common" else ((), ())
         if clearances.default is not None or not common_defaults:
-            return cls(scene, [*own, *common], [_stated_default(scene)])
+            return cls(scene, [*own, *common], [default_row(scene)])
         return cls(scene, [*own, *common], common_defaults)
 
     def limit(self, a: str, b: str) -> Asked:
@@ -267,22 +263,6 @@ class RuleBook:
             if row.lower and first in index and second in index:
                 i, j = index[first], index[second]
                 reach[i, j] = reach[j, i] = self.limit(first, second).reach
-
-
-def _stated_default(scene: Scene) -> Row:
-    """The default as a row. It speaks of touching alone, so that half of it is enough in motion."""
-    stated = scene.clearances.default
-    must, source = (UNSTATED_DEFAULT, "packcheck default") if stated is None else (stated, "scene default")
-    return Row(
-        id="default",
-        between=("*", "*"),
-        must=must,
-        moving=must / 2 if must > 0 else must,
-        source=source,
-        moving_source=f"half of the {source}" if must > 0 else source,
-        of_scene=stated is not None,
-        mark=scene.clearances.default_mark,
-    )
 
 
 def _joints(name: str, bolted_to: Iterable[str]) -> Iterable[tuple[str, str]]:
