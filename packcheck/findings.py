@@ -4,7 +4,7 @@ A `Finding` states the law its fields obey: ``points[0] - points[1] == value * d
 the first subject and `direction` the unit vector from the second towards the first along which the gap grows
 fastest. `value` is nominal; the true number lies in [`low`, `high`], where None means no bound on that side.
 The verdict is derived from those and the limit, never stored. Where places are only likely to be right, `low` and
-`high` hold the truth 95 times in 100: hard ends, widened by `expanded`.
+`high` hold the truth 95 times in 100, or more, whatever hard tolerances come to.
 """
 
 from __future__ import annotations
@@ -13,15 +13,16 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from math import erfc, sqrt
+from math import copysign, erfc, exp, inf, pi, sqrt
 from typing import TypeAlias
 
 from packcheck.arrays import Points, Vector
 from packcheck.errors import SourceMark
-from packcheck.tolerances import COVERAGE, EXACT_WIDTH, LIMIT_SLACK
+from packcheck.tolerances import COVERAGE, COVERAGE_ANY, COVERAGE_PLANE, EXACT_WIDTH, LIMIT_SLACK
 
 __all__ = [
     "Cell",
+    "Chance",
     "FileLook",
     "Finding",
     "Limit",
@@ -55,11 +56,44 @@ _ORDER = {verdict: place for place, verdict in enumerate(Verdict)}
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """What is asked of a number: at least `must` (better `want`), at most `most`. None: not asked."""
+    """What is asked of a number: at least `must` (better `want`), at most `most`. None: not asked.
+
+    Here alone a number designed exactly at its limit is given `LIMIT_SLACK`, for the rounding of what was typed.
+    """
 
     must: float | None = None
     want: float | None = None
     most: float | None = None
+
+    @property
+    def floor(self) -> float:
+        """The least number that keeps `must`."""
+        return -inf if self.must is None else self.must - LIMIT_SLACK
+
+    @property
+    def ceiling(self) -> float:
+        """The greatest number that keeps `most`."""
+        return inf if self.most is None else self.most + LIMIT_SLACK
+
+    def keeps(self, low: float | None, high: float | None) -> bool:
+        """Whether a number that lies in [low, high] surely keeps the limit; None is no end."""
+        return (self.must is None or (low is not None and low >= self.floor)) and (
+            self.most is None or (high is not None and high <= self.ceiling)
+        )
+
+    def misses(self, low: float | None, high: float | None) -> bool:
+        """Whether it surely does not."""
+        return (high is not None and high < self.floor) or (low is not None and low > self.ceiling)
+
+    def satisfies(self, low: float | None) -> bool:
+        """Whether it surely is what is wanted, besides."""
+        return self.want is None or (low is not None and low >= self.want - LIMIT_SLACK)
+
+    def spare(self, low: float | None, high: float | None = None) -> float:
+        """What is surely left of the limit; -inf where an end that counts is not known."""
+        under = inf if self.must is None else -inf if low is None else low - self.floor
+        over = inf if self.most is None else -inf if high is None else self.ceiling - high
+        return min(under, over)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +129,37 @@ class Move:
     carries: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """How a likely gap is spread: standard uncertainty, mm, at the nearest points and at the farthest corner.
+
+    `numbers` that bear on it: 1, 3 or 6.
+    """
+
+    standard: float
+    farthest: float
+    numbers: int
+
+    @property
+    def z(self) -> float:
+        return {1: COVERAGE, 3: COVERAGE_PLANE}.get(self.numbers, COVERAGE_ANY)
+
+    def beyond(self, room: float) -> float:
+        """The chance, at the most, that the gap is more than `room` mm off, in the worst hard world."""
+        steps = room / self.farthest if self.farthest > 0 else copysign(inf, room)
+        if steps <= 0 or self.numbers == 1:
+            return 0.5 * erfc(steps / sqrt(2.0))
+        return min(1.0, _outside(float(steps), self.numbers))
+
+
+def _outside(z: float, numbers: int) -> float:
+    """The chance that the squares of 3 or 6 standard normal numbers add up to more than z squared."""
+    half = z * z / 2
+    if numbers == 3:
+        return erfc(z / sqrt(2.0)) + sqrt(2 / pi) * z * exp(-half)
+    return exp(-half) * (1 + half + half * half / 2)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Finding:
     """One answer of one study. See the module docstring for the laws its fields obey."""
@@ -112,6 +177,8 @@ class Finding:
     when: str = ""
     pose: Mapping[str, object] = field(default_factory=dict)
     standard_uncertainty: float | None = None
+    spread: Chance | None = None  # of likely errors, where more than the nearest points count
+    hard_ends: tuple[float | None, float | None] | None = None  # `low` and `high` without likely errors
     rule: RuleNote | None = None
     mark: SourceMark | None = None
     where: Place | None = None
@@ -129,28 +196,16 @@ class Finding:
             return Verdict.NOT_CHECKED
         if self.judge:
             return Verdict.UNSURE
-        if self._surely_short:
+        if self.limit.misses(self.low, self.high):
             return Verdict.FAIL
-        if not self._surely_meets:
+        if not self.limit.keeps(self.low, self.high):
             return Verdict.UNSURE
-        want = self.limit.want
-        if want is not None and (self.low is None or self.low < want - LIMIT_SLACK):
-            return Verdict.CLOSE
-        return Verdict.PASS
+        return Verdict.PASS if self.limit.satisfies(self.low) else Verdict.CLOSE
 
     @property
-    def _surely_meets(self) -> bool:
-        must, most = self.limit.must, self.limit.most
-        lower = must is None or (self.low is not None and self.low >= must - LIMIT_SLACK)
-        upper = most is None or (self.high is not None and self.high <= most + LIMIT_SLACK)
-        return lower and upper
-
-    @property
-    def _surely_short(self) -> bool:
-        must, most = self.limit.must, self.limit.most
-        lower = must is not None and self.high is not None and self.high < must - LIMIT_SLACK
-        upper = most is not None and self.low is not None and self.low > most + LIMIT_SLACK
-        return lower or upper
+    def spare(self) -> float:
+        """What is surely left of the limit, in its unit; -inf where that is not known."""
+        return self.limit.spare(self.low, self.high)
 
     @property
     def margin(self) -> float | None:
@@ -165,29 +220,32 @@ class Finding:
 
     @property
     def expanded(self) -> float:
-        """What `low` and `high` were widened by, each, for what is only likely: 95 times in 100."""
+        """What likely errors come to at the nearest points, to each side, 95 times in 100."""
         return COVERAGE * (self.standard_uncertainty or 0.0)
 
     @property
     def hard(self) -> tuple[float | None, float | None]:
-        """The ends without that: hard tolerances and the error of the solver alone."""
+        """The ends without likely errors: hard tolerances and the error of the solver alone."""
+        if self.hard_ends is not None:
+            return self.hard_ends
         low = None if self.low is None else self.low + self.expanded
         return low, None if self.high is None else self.high - self.expanded
 
     @property
     def chance(self) -> float | None:
-        """The chance that the number is under `must`, or over `most`, its hard tolerances at their worst.
+        """The chance, at the most, that the number is under `must`, or over `most`, hard tolerances at their worst.
 
         None where no standard uncertainty, no limit, or no hard end on that side is known.
         """
         unsure, (low, high), limit = self.standard_uncertainty, self.hard, self.limit
         if not unsure:
             return None
+        spread = self.spread or Chance(unsure, unsure, 1)
         chances = []
         if limit.must is not None and low is not None:
-            chances.append(_below((limit.must - low) / unsure))
+            chances.append(spread.beyond(low - limit.must))
         if limit.most is not None and high is not None:
-            chances.append(_below((high - limit.most) / unsure))
+            chances.append(spread.beyond(limit.most - high))
         return min(sum(chances), 1.0) if chances else None
 
     @property
@@ -301,11 +359,6 @@ class Report:
         if not self.findings and not self.unlisted:
             return Verdict.NOT_CHECKED
         return worst(verdict for verdict, count in self.counts.items() if count)
-
-
-def _below(steps: float) -> float:
-    """The chance that a normal number is less than its mean plus so many standard deviations."""
-    return 0.5 * erfc(-steps / sqrt(2.0))
 
 
 def worst(verdicts: Iterable[Verdict]) -> Verdict:

@@ -24,6 +24,8 @@ ROOMS = [
     {"proximity"},
     {"search"},
     {"survey"},
+    {"kinematics"},
+    {"notknown"},
     {"assembly"},
     {"studies"},
     {"moves", "joining"},

@@ -7,11 +7,10 @@ from dataclasses import replace
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly, displaced
-from packcheck.assembly.motions import Motions
-from packcheck.assembly.spread import Spreads
-from packcheck.assembly.tolerance import Slacks
 from packcheck.frames import Pose, turn_degrees
-from packcheck.scene.model import Triple
+from packcheck.kinematics.motions import Motions
+from packcheck.notknown.account import Account
+from packcheck.scene.model import Part, Triple
 
 __all__ = ["put_elsewhere", "stands_in"]
 
@@ -28,18 +27,24 @@ def put_elsewhere(assembly: Assembly, part: str, pose: Pose) -> Assembly:
     poses, parts = moved.poses, moved.parts
     boxes = np.array([placed.box() for placed in parts.values()]).reshape(-1, 2, 3)
     at, turn = stands_in(assembly, part, pose)
-    there = replace(scene.parts[part], at=at, turn=turn, faces=(), placed=True)
+    there = _free(scene.parts[part], at, turn)
     scene = replace(scene, parts={**scene.parts, part: there})
     drawn = {name: assembly.motions.undone(name).inverse() @ stands for name, stands in poses.items()}
+    motions = Motions(scene, drawn) if scene.motions else assembly.motions
     return replace(
         moved,
         scene=scene,
         boxes=boxes,
         datums=replace(assembly.datums, frames={name: poses[name] for name in assembly.datums.frames}),
-        slacks=Slacks(scene, poses),
-        motions=Motions(scene, drawn) if scene.motions else assembly.motions,
-        spreads=Spreads(scene, poses, dict(zip(parts, boxes, strict=True)), assembly.surveyed),
+        motions=motions,
+        account=Account.of(scene, motions, drawn, parts, assembly.surveyed),
     )
+
+
+def _free(part: Part, at: Triple, turn: Triple) -> Part:
+    """The part with a place of its own: it rests on nothing, and where no mirror shows it."""
+    mirror = replace(part.mirror, placed=False, turned=False) if part.mirror else None
+    return replace(part, at=at, turn=turn, faces=(), placed=True, rest=None, mirror=mirror)
 
 
 def stands_in(assembly: Assembly, part: str, pose: Pose) -> tuple[Triple, Triple]:

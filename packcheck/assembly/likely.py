@@ -63,7 +63,7 @@ def looks_joined(assembly: Assembly, finding: Finding) -> str:
     if assembly.rules.joint(a, b) or asked > MOST_ASKED or NEVER & {*parts[a].kinds, *parts[b].kinds}:
         return ""
     contact = _contact(assembly, finding, 0.0)
-    strong, slack = list(_strong_hints(assembly, a, b)), assembly.slacks.between(a, b).most
+    strong, slack = list(_strong_hints(assembly, a, b)), assembly.doubt(a, b).hard.most
     hints = [*strong, *_weak_hints(assembly, a, b)]
     if slack > JOINT_GAP and not strong and len(hints) == 1 and hints[0].endswith(_ANYTHING):
         return ""  # things stand on a frame as often as they are bolted to it

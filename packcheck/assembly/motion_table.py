@@ -7,10 +7,10 @@ from collections.abc import Mapping
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.joints import spread
-from packcheck.assembly.motions import Act
 from packcheck.assembly.telling import deed
 from packcheck.findings import Table
+from packcheck.kinematics.joints import spread
+from packcheck.kinematics.motions import Act
 from packcheck.proximity.hulls import hull_of
 from packcheck.search import Cell
 

@@ -19,7 +19,7 @@ from packcheck.errors import Fault, QueryError
 from packcheck.frames import Pose
 from packcheck.proximity.contact import first_contact
 from packcheck.proximity.separation import Placed
-from packcheck.scene.model import Face, Part
+from packcheck.scene.model import Face, Part, Rest
 from packcheck.solids.solid import Solid
 
 __all__ = ["rested", "resting_face"]
@@ -51,14 +51,16 @@ def rested(
     out[face.axis] = -face.sign  # the way it comes from, parent's axes
     mover = Placed(part.name, solids, parent @ Pose.of(part.at, part.turn))
     try:
-        met = [first_contact(mover, placed(name), frozen(parent.rotate(out))) for name in face.on]
+        met = {name: first_contact(mover, placed(name), frozen(parent.rotate(out))) for name in face.on}
     except QueryError:
         return _lost(part, face)
-    shifts = [shift for shift in met if shift is not None]
+    shifts = {name: shift for name, shift in met.items() if shift is not None}
     if not shifts:
         return _missed(part, face)
-    at = np.array(part.at) + out * (max(shifts) + face.at)
-    return replace(part, at=(float(at[0]), float(at[1]), float(at[2])), faces=())
+    first = max(shifts, key=lambda name: shifts[name])
+    at = np.array(part.at) + out * (shifts[first] + face.at)
+    rest = Rest((first, *(name for name in face.on if name != first)), face.axis, -face.sign)
+    return replace(part, at=(float(at[0]), float(at[1]), float(at[2])), faces=(), rest=rest)
 
 
 def _lost(part: Part, face: Face) -> Fault:

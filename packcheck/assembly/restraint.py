@@ -74,7 +74,7 @@ def _along(assembly: Assembly, part: str) -> list[str]:
 
 def _follows(one: Part, other: str) -> bool:
     """Whether a part is the mirror image of another, or rests on it."""
-    return (one.mirror is not None and one.mirror.of == other) or any(other in face.on for face in one.faces)
+    return (one.mirror is not None and one.mirror.of == other) or (one.rest is not None and other in one.rest.on)
 
 
 def refuse_restrained(assembly: Assembly, part: str) -> None:

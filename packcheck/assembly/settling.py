@@ -95,7 +95,7 @@ class _Settling:
 
     def _standing(self, part: Part) -> Part | list[Fault]:
         if part.mirror:
-            part = imaged(part, self._part(part.mirror.of), self._nodes, self._pose, self._chain)
+            part = imaged(part, self._part(part.mirror.of), self._pose)
         found = by_coordinates(part, self._maker) if part.faces else part
         face = resting_face(found) if isinstance(found, Part) else None
         if not isinstance(found, Part) or face is None:

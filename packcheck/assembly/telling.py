@@ -8,10 +8,10 @@ import numpy as np
 
 from packcheck.arrays import Floats, Points, Vector
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.joints import carried
-from packcheck.assembly.motions import Drive
 from packcheck.assembly.spun import spun_words
 from packcheck.datums import length_words
+from packcheck.kinematics.joints import carried
+from packcheck.kinematics.motions import Drive
 from packcheck.proximity.hulls import hull_of
 from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, Travel
 from packcheck.scene.motion import Path as MotionPath

@@ -56,7 +56,6 @@ from packcheck.proximity import Placed
 from packcheck.search import FITS
 from packcheck.studies import entering
 from packcheck.studies.mapping import Margins, Region, most_margin, region
-from packcheck.tolerances import LIMIT_SLACK
 
 __all__ = ["Places", "Spot", "places"]
 
@@ -280,7 +279,7 @@ def _nearest(search: _Search, regions: Sequence[Region]) -> Spot | None:
                 break
     for _, _, middle, one in sorted(waiting, key=lambda each: each[:2]):
         spot = _spot(search, one, Margins(one.shifted), middle)
-        if spot is not None and spot.margin >= -LIMIT_SLACK and (checked := search.checked(spot)) is not None:
+        if spot is not None and (checked := search.checked(spot)) is not None:
             return checked
     return None
 

@@ -59,6 +59,7 @@ __all__ = [
     "Need",
     "Part",
     "Pipe",
+    "Rest",
     "Rule",
     "Scene",
     "Shape",
@@ -169,6 +170,18 @@ class Face:
 
 
 @dataclass(frozen=True, slots=True)
+class Rest:
+    """A part was put where it first meets one of the parts `on`, coming along an axis (0, 1, 2) of its parent.
+
+    `sign` 1: it comes from the positive side. `on` holds all it may meet; what it met, first.
+    """
+
+    on: tuple[str, ...]
+    axis: int
+    sign: int
+
+
+@dataclass(frozen=True, slots=True)
 class Mirror:
     """A part is the image of part `of`, across the middle, left to right, of frame `across`.
 
@@ -200,7 +213,8 @@ class Part:
     solids are: the assembly settles it, and where a `mirror` image stands. `family` is the row it is one of. `mass`
     kg; `wall` mm: hollow, with walls of that thickness inside its shape. `known` says how it was measured;
     `tolerance` follows from that where the file states none. `stage` is the last one it is in the car for. `air_of`
-    is the part that needs this one's room, where it is nothing but that.
+    is the part that needs this one's room, where it is nothing but that. `rest` is how it was put where it is, once
+    a face that rests is settled.
     """
 
     name: str
@@ -230,6 +244,7 @@ class Part:
     needs: tuple[Need, ...] = ()
     air_of: str = ""
     uncertainty: Uncertainty | None = None
+    rest: Rest | None = None
 
 
 @dataclass(frozen=True, slots=True)

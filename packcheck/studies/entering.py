@@ -31,7 +31,7 @@ WORD = "does not reach"
 def entering(assembly: Assembly, session: Session, study: str, wanted: Collection[str]) -> Iterator[Finding]:
     """A finding for each part that `goes_into` another, one of them `wanted`, and is not known to meet it."""
     for a, b in assembly.rules.unasked.entries(wanted):
-        most = JOINT_GAP + assembly.slack(a, b).most
+        most = JOINT_GAP + assembly.doubt(a, b).most
         blank = Finding(
             study,
             (a, b),
@@ -118,6 +118,6 @@ def unmeasured(
     for a, b in unasked:
         found = assembly.rules.unasked.air_beside(a, b)
         far = box_distance(assembly.boxes[index[a]], assembly.boxes[index[b]])
-        if found and far <= assembly.slack(a, b).most:
+        if found and far <= assembly.doubt(a, b).most:
             air, other, owner = found
             yield f"{other} may stand in the {air}: not measured, as it is joined to {owner}"

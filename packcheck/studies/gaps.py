@@ -50,12 +50,12 @@ from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.guesses import Guesses
 from packcheck.assembly.likely import looks_joined
 from packcheck.assembly.rules import Asked
-from packcheck.assembly.tolerance import Slack
 from packcheck.errors import QueryError, SourceMark
 from packcheck.findings import Finding, Limit, PairCount, Report, RuleNote, Verdict
+from packcheck.notknown.doubt import NOTHING, Doubt
 from packcheck.proximity import Separation, Session
 from packcheck.studies.entering import entering, unmeasured
-from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, COVERAGE, JOINT_GAP
+from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, JOINT_GAP
 
 __all__ = ["ID", "pair_finding", "run"]
 
@@ -117,8 +117,8 @@ def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> I
     if assembly.scene.list_within:
         reach = np.maximum(reach, assembly.scene.list_within)
     reach = reach + assembly.beyond.reach(names)
-    slack = np.array([assembly.slacks.most(name) + COVERAGE * assembly.spreads.alone(name) for name in names])
-    near = box_distances(assembly.boxes, assembly.boxes) <= reach + slack[:, None] + slack[None] + BOX_SLACK
+    off = np.array([assembly.account.total(name) for name in names])
+    near = box_distances(assembly.boxes, assembly.boxes) <= reach + off[:, None] + off[None] + BOX_SLACK
     for i, name in enumerate(names):
         for other in assembly.scene.parts[name].bolted_to:
             near[i, names.index(other)] = near[names.index(other), i] = True
@@ -137,35 +137,35 @@ def pair_finding(
     """
     if assembly.rules.unasked.between(a, b):
         return None
-    asked = assembly.rules.limit(a, b)
-    slack, whole = assembly.slacks.between(a, b), assembly.slack(a, b)
+    asked, doubt = assembly.rules.limit(a, b), assembly.doubt(a, b)
     joint = assembly.rules.joint(a, b)
     blank = Finding(
         ID,
         (a, b),
         "",
-        limit=_joint_limit(assembly, whole) if joint else asked.limit,
+        limit=asked.limit,
         rule=RuleNote((a, b), "bolted together", "bolted_to") if joint else asked.rule,
         mark=_mark(assembly, asked, a, b, joint),
         envelope=_envelope(assembly, a, b),
     )
     try:
         further = max(farther, assembly.beyond.between(a, b))
-        separation = _separation(assembly, session, blank, joint, asked.reach + whole.most + further)
+        separation = _separation(assembly, session, blank, joint, asked.reach + doubt.most + further)
     except QueryError as error:
         return replace(blank, word="not checked", skipped=str(error))
     if separation is None:
         return None
+    if joint:
+        blank = replace(blank, limit=_joint_limit(assembly, doubt, separation))
     seat = Limit(must=-assembly.scene.clearances.seat, most=JOINT_GAP)  # as drawn: nobody said that they are joined
     if not joint and _rests_in(assembly, asked, a, b) and _seated(separation, seat):
         joint, note = True, RuleNote((a, b), "placed in one another, and touching", "in")
         blank = replace(blank, limit=seat, rule=note)
-    slack = Slack(0.0, np.empty((0, 3, 3))) if joint else slack
     if joint and not _sunk(blank, separation):
         blank = replace(blank, envelope=False)  # a joint is drawn where it was measured, envelope or not
-    found = _measured(blank, assembly, separation, slack, joint=joint)
+    found = _measured(blank, assembly, separation, NOTHING if joint else doubt)
     first, second = assembly.parts[a], assembly.parts[b]
-    return _worded(assembly.beyond.told(found, first, second, whole.most, joint=joint), joint)
+    return _worded(assembly.beyond.told(found, first, second, doubt.most, joint=joint), joint)
 
 
 def _with_evidence(assembly: Assembly, finding: Finding) -> Finding:
@@ -182,23 +182,32 @@ def _separation(
     return session.gap_within(first, second, max(reach, assembly.scene.list_within or 0.0))
 
 
-def _measured(blank: Finding, assembly: Assembly, separation: Separation, slack: Slack, *, joint: bool) -> Finding:
-    along = separation.direction if all(assembly.parts[name].convex for name in blank.subjects) else None
-    low, high = separation.low, None if blank.envelope else separation.high
+def _measured(blank: Finding, assembly: Assembly, separation: Separation, doubt: Doubt) -> Finding:
+    convex = all(assembly.parts[name].convex for name in blank.subjects)
     points = separation.points
-    unsure = None if joint else _standard(assembly, blank, separation)
-    expanded = COVERAGE * (unsure or 0.0)
+    spread = doubt.chance(separation.direction if convex else None, points)
+    low, high = _ends(blank, separation, doubt, convex)
     return replace(
         blank,
         value=separation.value,
-        low=None if low is None else slack.least_gap(low, along) - expanded,
-        high=None if high is None else slack.greatest_gap(high, separation.direction) + expanded,
-        standard_uncertainty=unsure,
+        low=low,
+        high=high,
+        hard_ends=None if spread is None else _ends(blank, separation, doubt.hard, convex),
+        standard_uncertainty=None if spread is None else spread.standard,
+        spread=spread,
         points=points,
         direction=separation.direction,
         where=None if points is None else assembly.datums.place(points.mean(axis=0)),
-        note=separation.doubt,
+        note="; ".join(filter(None, [separation.doubt, doubt.lost])),
     )
+
+
+def _ends(blank: Finding, separation: Separation, doubt: Doubt, convex: bool) -> tuple[float | None, float | None]:
+    """Least and greatest gap, mm; None where there is no end."""
+    low, high = separation.low, None if blank.envelope else separation.high
+    least = None if low is None else doubt.least_gap(low, separation.direction, convex=convex)
+    most = None if high is None else doubt.greatest_gap(high, separation.direction, separation.points)
+    return None if least == -np.inf else least, None if most == np.inf else most
 
 
 def _sunk(blank: Finding, separation: Separation) -> bool:
@@ -219,19 +228,10 @@ def _seated(separation: Separation, seat: Limit) -> bool:
     return low is not None and high is not None and seat.must <= low and high <= seat.most
 
 
-def _standard(assembly: Assembly, blank: Finding, separation: Separation) -> float | None:
-    """The standard uncertainty of the gap, mm; None where nothing that bears on it is uncertain."""
-    a, b = blank.subjects
-    if not assembly.spreads.uncertain(a, b):
-        return None
-    if separation.points is None or separation.direction is None:
-        return assembly.spreads.most(a, b)  # no one direction to reckon along: the most it can be
-    return assembly.spreads.standard(a, b, separation.points, separation.direction)
-
-
-def _joint_limit(assembly: Assembly, slack: Slack) -> Limit:
-    """What counts as touching; tolerances widen it, since a joint is drawn where it was measured."""
-    return Limit(must=-assembly.scene.clearances.seat - slack.most, most=JOINT_GAP + slack.most)
+def _joint_limit(assembly: Assembly, doubt: Doubt, separation: Separation) -> Limit:
+    """What counts as touching; what is not known widens it, since a joint is drawn where it was measured."""
+    off = doubt.most if separation.direction is None else doubt.reading(separation.direction, separation.points)
+    return Limit(must=-assembly.scene.clearances.seat - off, most=JOINT_GAP + off)
 
 
 def _mark(assembly: Assembly, asked: Asked, a: str, b: str, joint: bool) -> SourceMark | None:

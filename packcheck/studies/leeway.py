@@ -40,12 +40,12 @@ import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.joints import Joint
 from packcheck.assembly.sliding import MovingGroup, Slide
 from packcheck.assembly.trial import Trial
 from packcheck.datums import AxisWords, inch_figure
 from packcheck.findings import Report, Table
 from packcheck.frames import IDENTITY, Pose
+from packcheck.kinematics.joints import Joint
 from packcheck.proximity import Session
 from packcheck.scene.model import Capsule, Cone, Cylinder, Sphere, Tube
 from packcheck.studies.going import Step, Way, first_passing, followed, in_play
@@ -107,7 +107,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
 def leeways(assembly: Assembly, session: Session, part: str, reach: float = MOVE_REACH) -> Iterator[Leeway]:
     """The six ways of the car, then both turns about each of the part's own axes; `reach` mm."""
     trial = Trial(assembly, session, part)
-    group = MovingGroup(assembly, session, trial.nodes)
+    group = MovingGroup(assembly, session, part)
     axes = assembly.scene.axes
     words = AxisWords(axes.x, axes.y, axes.z)
     for axis in range(3):
@@ -160,7 +160,7 @@ def _gone(way: Way, said: str, unit: str) -> Leeway:
     asks, measures = in_play(way)
     steps: list[Step] = [partial(way.gap_free, ask) for ask in asks]
     steps += [partial(way.measure_free, measure) for measure in measures]
-    names = [*(ask.other for ask in asks), *(measure.name for measure in measures)]
+    names = [*(ask.pair[1] for ask in asks), *(measure.name for measure in measures)]
     short = [name for name, step in zip(names, steps, strict=True) if step(0.0)[0] < 0]
     moving = way.slide.group
     short += [moving.said(pair) for pair in moving.short_now]

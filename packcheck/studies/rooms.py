@@ -84,7 +84,7 @@ def _around(assembly: Assembly, room: str) -> Iterator[tuple[str, float]]:
 
 
 def _slack(assembly: Assembly, room: str, other: str) -> float:
-    return assembly.slack(room, other).most
+    return assembly.doubt(room, other).most
 
 
 def _low(assembly: Assembly, session: Session, room: str, other: str, reach: float) -> float:

@@ -18,8 +18,8 @@ from itertools import pairwise, product
 import numpy as np
 
 from packcheck.arrays import Floats, Point, Vector, frozen
-from packcheck.assembly.joints import Chain, Joint, about_line
 from packcheck.frames import IDENTITY, Pose, turn_matrix
+from packcheck.kinematics.joints import Chain, Joint, about_line, carried
 from packcheck.scene.model import Frame, Part, Scene
 from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, State, Travel
 from packcheck.scene.motion import Path as MotionPath
@@ -126,9 +126,69 @@ class Motions:
                 return self.chain(node, (motion,), drives, piece)
         raise ValueError(f"no such setting of {motion}: {setting}")
 
-    def _joints(self, motion: Motion, first: int, piece: int = 0) -> list[Joint]:
-        """The joints of one motion as drawn, outermost first, the parameters counted from `first`."""
-        frame = self._drawn[motion.frame]
+    def in_frame(self, name: str, values: Floats, piece: int = 0) -> Pose:
+        """What a motion does at values (k,) of its parameters, seen from the frame its line is given in.
+
+        A path that turns about what it carries is seen from the zero of that, with the axes of the frame.
+        """
+        return carried(tuple(self._joints(self._scene.motions[name], 0, piece, IDENTITY)), values)
+
+    def strides(self, name: str, values: Floats, halves: Floats, piece: int = 0) -> tuple[float, float]:
+        """How far a motion goes anywhere within `halves` (k,) of `values`: the chords of its turns, mm at 1 mm from
+        their lines, added up; and its shifts, mm.
+        """
+        motion = self._scene.motions[name]
+        joints = self._joints(motion, 0, piece, IDENTITY)
+        driven = [(joint, joint.drive) for joint in joints if joint.drive is not None]
+        wide = [(joint.point is not None, abs(joint.rate) * float(halves[drive])) for joint, drive in driven]
+        if isinstance(motion.movement, MotionPath):
+            about = np.array(motion.movement.about or (0.0, 0.0, 0.0))
+            there = carried(tuple(joints), values)
+            gone = [(True, _angle(there.rotation)), (False, float(np.linalg.norm(there.apply(about) - about)))]
+            gone = [(turns, at + sum(more for kind, more in wide if kind == turns)) for turns, at in gone]
+        else:
+            ways = [abs(joint.rate * float(values[drive])) for joint, drive in driven]
+            gone = [(turns, at + more) for (turns, more), at in zip(wide, ways, strict=True)]
+        chords = sum(2 * float(np.sin(min(at, np.pi) / 2)) for turns, at in gone if turns)
+        return chords, sum(at for turns, at in gone if not turns)
+
+    def quarters(self, name: str) -> Iterator[Pose]:
+        """A quarter, a half and three quarters round every line that a motion turns things about, in its frame."""
+        match self._scene.motions[name].movement:
+            case Hinge(point=point, axis=axis) | FullTurn(point=point, axis=axis):
+                lines = [(np.array(point), np.array(axis))]
+            case Rock(about=about, turn=turn):
+                lines = [(np.array(about), np.eye(3)[k]) for k, some in enumerate(turn) if some]
+            case _:
+                lines = []
+        for on, way in lines:
+            for count in (1, 2, 3):
+                yield about_line(on, way, count * np.pi / 2)
+
+    def widths(self, name: str, halves: Floats, piece: int = 0) -> tuple[float, float]:
+        """How far a motion goes within `halves` (k,) of a setting: turns, radians, and shifts, mm, added up."""
+        joints = self._joints(self._scene.motions[name], 0, piece, IDENTITY)
+        wide = [(j.point is not None, abs(j.rate) * float(halves[j.drive])) for j in joints if j.drive is not None]
+        return sum(at for turns, at in wide if turns), sum(at for turns, at in wide if not turns)
+
+    def centre(self, name: str) -> Point:
+        """A point (3,) mm that the lines of a motion's turns go through, in the frame they are given in."""
+        match self._scene.motions[name].movement:
+            case Hinge(point=point) | FullTurn(point=point):
+                return np.array(point)
+            case Rock(about=about):
+                return np.array(about)
+            case MotionPath(about=about):
+                return np.array(about or (0.0, 0.0, 0.0))
+            case _:
+                return np.zeros(3)
+
+    def _joints(self, motion: Motion, first: int, piece: int = 0, seen: Pose | None = None) -> list[Joint]:
+        """The joints of one motion as drawn, outermost first, the parameters counted from `first`.
+
+        Along the axes of the car, or `seen` from another frame.
+        """
+        frame = self._drawn[motion.frame] if seen is None else seen
         match motion.movement:
             case Hinge(point=point, axis=axis) | FullTurn(point=point, axis=axis):
                 return [_turn(first, frame, np.array(point), np.array(axis))]
@@ -137,9 +197,8 @@ class Motions:
             case Rock() as rock:
                 return list(_rocking(rock, frame, first))
             case MotionPath() as path:
-                about = (
-                    frame.apply(np.array(path.about)) if path.about else self._drawn[motion.carries[0]].translation
-                )
+                carried_zero = self._drawn[motion.carries[0]].translation if seen is None else seen.translation
+                about = frame.apply(np.array(path.about)) if path.about else carried_zero
                 return _on_path(path, frame, about, first, piece)
 
     def roots(self, drives: Sequence[Drive]) -> Iterator[tuple[Cell, dict[str, int]]]:
@@ -235,6 +294,11 @@ def _on_path(path: MotionPath, frame: Pose, about: Point, drive: int, piece: int
 
 def _held(pose: Pose) -> Joint:
     return Joint(None, frozen(np.array([1.0, 0.0, 0.0])), 0.0, None, pose)
+
+
+def _angle(rotation: Floats) -> float:
+    """The angle of a rotation (3, 3), radians."""
+    return float(np.arccos(np.clip((np.trace(rotation) - 1) / 2, -1.0, 1.0)))
 
 
 def _axis_and_angle(rotation: Floats) -> tuple[Vector, float]:
