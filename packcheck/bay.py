@@ -41,6 +41,7 @@ from packcheck.studies import STUDIES, gaps, leeway, survey, weigh
 from packcheck.studies.drawing import with_draws
 from packcheck.studies.readings import readings
 from packcheck.studies.survey_words import poor_fit, suspicions
+from packcheck.studies.unstated import as_typed
 from packcheck.surfaces import Model
 
 if TYPE_CHECKING:
@@ -83,7 +84,7 @@ class Bay:
         if moves:
             findings = with_moves(self.assembly, self.session, findings, apart=bool(parts))
         findings = with_lost_joints(self.assembly, self.session, findings, self._as_written)
-        findings = deferring(self.assembly.scene, findings)
+        findings = as_typed(self.assembly, deferring(self.assembly.scene, findings))
         scene = self.assembly.scene
         tables = [table for report in reports for table in report.tables]
         again = readings(self.assembly, self.session, findings)

@@ -7,7 +7,8 @@ Columns
 study, verdict, word    which study found it, what it comes to, the trade's word
 part_a, part_b, others  the parts it is about, scene order
 value, low, high, unit  nominal number and the ends of its interval; low rounded down, high up; empty: no such end
-bound                   exact, between, at_least, at_most or unknown
+bound                   exact, as_typed (exact, if a part that does not say how well it is known is as typed),
+                        between, at_least, at_most or unknown
 must, want, most        the limits asked
 margin                  how far inside the limit the worse end lies; negative is bad
 standard_uncertainty    of value, and

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from packcheck.findings import Finding, Report, RuleNote, Verdict
+from packcheck.findings import Finding, Report, RuleNote, TapeDoubt, Verdict
 from packcheck.report.caution import CAUTION
 from packcheck.report.families import worst_of_rows
+from packcheck.report.figures import length
 from packcheck.report.headline import common_part, counted, headline
 from packcheck.report.lines import Line, Style, labelled, wrapped
 from packcheck.report.measured import Measured
@@ -174,6 +175,20 @@ def _passing(report: Report, width: int) -> Iterator[Line]:
     yield Line("")
 
 
+def _tape_words(tape: TapeDoubt, units: str) -> str:
+    """How many parts do not say how well they are known, and what a tape would leave of the passes."""
+    one = len(tape.parts) == 1
+    who = "1 part does not say how well it is" if one else f"{len(tape.parts)} parts do not say how well they are"
+    gaps = "its gaps are as typed. Were it" if one else "their gaps are as typed. Were each"
+    met = "1 limit that is met" if tape.undecided == 1 else f"{tape.undecided} limits that are met"
+    more = f", up to {tape.at_most} with those that boxes alone tell" if tape.at_most > tape.undecided else ""
+    accuracy = length(tape.accuracy, units, typed=True)
+    return (
+        f"{who} known (known, tolerance): {gaps} known as with a tape ({accuracy}), {met} at rest would be "
+        f"undecided{more}."
+    )
+
+
 def account(report: Report, width: int) -> Iterator[Line]:
     """What was looked at, what the passes rest on, and what the file does not hold."""
     counts, pairs = report.counts, report.pairs
@@ -188,6 +203,8 @@ def account(report: Report, width: int) -> Iterator[Line]:
     if report.guess_passes:
         passes = "1 of the passes rests" if report.guess_passes == 1 else f"{report.guess_passes} passes rest"
         yield from wrapped(f"{passes} on what is known by guess only (known: guess).", width)
+    if report.tape:
+        yield from wrapped(_tape_words(report.tape, report.units), width)
     if report.missing:
         absent = (word if word.startswith("no ") else f"no {word}" for word in report.missing)
         yield from wrapped(f"What the model does not hold: {', '.join(absent)} in this file.", width)

@@ -55,6 +55,7 @@ from packcheck.findings import Finding, Limit, PairCount, Report, RuleNote, Verd
 from packcheck.notknown.doubt import NOTHING, Doubt
 from packcheck.proximity import Separation, Session
 from packcheck.studies.entering import entering, unmeasured
+from packcheck.studies.unstated import tape_doubt
 from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, JOINT_GAP
 
 __all__ = ["ID", "pair_finding", "run"]
@@ -90,6 +91,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
         lowered=assembly.rules.lowered(),
         missing=_missing(assembly),
         unmeasured=tuple(unmeasured(assembly, {names[k] for k in wanted}, unasked, apart)),
+        tape=tape_doubt(assembly, findings, pairs, {names[k] for k in wanted}),
     )
 
 
