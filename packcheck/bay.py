@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.inventory import inventory
 from packcheck.assembly.looks import exported_bay, surfaces
+from packcheck.assembly.restraint import deferring, refuse_restrained
 from packcheck.assembly.rules_table import rules_table
 from packcheck.assembly.stances import stances
 from packcheck.assembly.survey_drawn import drawing_of, sheet_of
@@ -40,6 +41,7 @@ from packcheck.studies import STUDIES, gaps, leeway, survey, weigh
 from packcheck.studies.drawing import with_draws
 from packcheck.studies.readings import readings
 from packcheck.studies.survey_words import poor_fit, suspicions
+from packcheck.studies.unstated import as_typed
 from packcheck.surfaces import Model
 
 if TYPE_CHECKING:
@@ -82,6 +84,7 @@ class Bay:
         if moves:
             findings = with_moves(self.assembly, self.session, findings, apart=bool(parts))
         findings = with_lost_joints(self.assembly, self.session, findings, self._as_written)
+        findings = as_typed(self.assembly, deferring(self.assembly.scene, findings))
         scene = self.assembly.scene
         tables = [table for report in reports for table in report.tables]
         again = readings(self.assembly, self.session, findings)
@@ -153,9 +156,10 @@ class Bay:
     def leeway(self, part: str) -> Report:
         """How far `part` may travel and turn before a limit is missed, and what stops it, as a table.
 
-        Raises SceneError when the part is not in the scene.
+        Raises SceneError when the part is not in the scene, or is a restraint.
         """
         self._refuse_strangers([part])
+        refuse_restrained(self.assembly, part)
         report: Report = leeway.run(self.assembly, self.session, [part])
         return report
 

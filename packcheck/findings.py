@@ -34,6 +34,7 @@ __all__ = [
     "RuleNote",
     "SourceMark",
     "Table",
+    "TapeDoubt",
     "Verdict",
     "worst",
 ]
@@ -98,12 +99,16 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class RuleNote:
-    """Which rule asked: the names it stands between, its reason and its source."""
+    """Which rule asked: the names it stands between, its reason, and where its figures come from.
+
+    `source` is of what must be, `want_source` of what is wanted.
+    """
 
     between: tuple[str, str] = ("*", "*")
     why: str = ""
     source: str = ""
     lowered: str = ""  # "lowered from 10 to 3, line 31" when a rule was gone under on purpose
+    want_source: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -189,6 +194,7 @@ class Finding:
     skipped: str = ""  # why nothing was measured; makes the verdict not_checked
     judge: str = ""  # who must judge it, since no limit decides here; makes the verdict unsure
     looks_joined: str = ""  # the evidence that both are joined on purpose, where the file does not say so
+    as_typed: bool = False  # about a part of which nobody said how well it is known
     envelope: bool = False  # rests on a shape that is only an envelope (fit: encloses, about)
 
     @property
@@ -251,12 +257,17 @@ class Finding:
 
     @property
     def bound(self) -> str:
-        """exact, between, at_least (no upper end), at_most (no lower end) or unknown."""
+        """exact, as_typed, between, at_least (no upper end), at_most (no lower end) or unknown.
+
+        as_typed: exact, if a part stands exactly as the file has it, of which nobody said how well it is known.
+        """
         if self.low is None:
             return "unknown" if self.high is None else "at_most"
         if self.high is None:
             return "at_least"
-        return "exact" if self.high - self.low <= EXACT_WIDTH + 1e-9 else "between"
+        if self.high - self.low > EXACT_WIDTH + 1e-9:
+            return "between"
+        return "as_typed" if self.as_typed else "exact"
 
     @property
     def sort_key(self) -> tuple[int, float, tuple[str, ...], str]:
@@ -323,6 +334,20 @@ class PairCount:
 
 
 @dataclass(frozen=True, slots=True)
+class TapeDoubt:
+    """What hangs on the `parts` of which nobody said how well they are known.
+
+    `undecided` of the limits met at rest would be undecided, were each of them known to `accuracy` mm, as with a
+    tape; `at_most` counts those as well whose boxes alone do not tell.
+    """
+
+    parts: tuple[str, ...]
+    accuracy: float
+    undecided: int
+    at_most: int
+
+
+@dataclass(frozen=True, slots=True)
 class Report:
     """Findings in report order, plain tables, and what the numbers do not cover.
 
@@ -344,6 +369,7 @@ class Report:
     lowered: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
     unmeasured: tuple[str, ...] = ()
+    tape: TapeDoubt | None = None  # None: every part says how well it is known
     notes: tuple[str, ...] = ()
     units: str = "mm"
     families: Mapping[str, str] = field(default_factory=dict)  # of each repeated part, the name of its row

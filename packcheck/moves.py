@@ -19,6 +19,7 @@ from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.likely import bulk
 from packcheck.assembly.motion_check import short_in_motion
 from packcheck.assembly.neighbours import Neighbours, stride
+from packcheck.assembly.restraint import restraints_with
 from packcheck.data import RESERVED
 from packcheck.datums import MM_PER_INCH, length_words
 from packcheck.errors import QueryError
@@ -67,6 +68,9 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
     if finding.note:
         return replace(finding, no_move=finding.note)
     free = _movable(assembly, finding.subjects)
+    held = [how for name in finding.subjects for _, how in restraints_with(assembly, name)]
+    if held and not free:
+        return replace(finding, no_move=f"{'; '.join(dict.fromkeys(held))}: none is moved here")
     if not free:
         fixed = all(assembly.scene.parts[name].fixed for name in finding.subjects)
         return replace(finding, no_move="both parts are fixed" if fixed else "neither may be moved")
@@ -97,6 +101,7 @@ def _movable(assembly: Assembly, subjects: Sequence[str]) -> list[str]:
     parts = assembly.scene.parts
     owners = dict.fromkeys(parts[name].air_of or name for name in subjects)
     free = [name for name in owners if not parts[name].fixed and not RESERVED.intersection(parts[name].kinds)]
+    free = [name for name in free if not any(restraints_with(assembly, name))]
     apart = [name for name in free if not {*subjects} <= {name, *assembly.carried_by(name)}]
     return [name for name in apart if not _FRAMEWORK.intersection(parts[name].kinds)] or apart
 

@@ -11,6 +11,7 @@ import numpy as np
 from packcheck.arrays import Floats, frozen
 from packcheck.assembly.looks import surfaces
 from packcheck.assembly.place_looks import exported_places
+from packcheck.assembly.restraint import refuse_restrained
 from packcheck.bay import Bay, load
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Report
@@ -62,6 +63,7 @@ class Asked:
                 f"part {self.part!r}: is fixed, so that no place is sought for it",
             )
             raise SceneError([Fault(mark, what, mend="leave out fixed: true to let it move")])
+        refuse_restrained(self.bay.assembly, self.part)
         self._refuse_too_many()
 
     def answer(self) -> Places:

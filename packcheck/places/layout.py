@@ -9,6 +9,7 @@ import numpy as np
 
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.elsewhere import stands_in
+from packcheck.assembly.restraint import refuse_restrained
 from packcheck.errors import Fault, SceneError
 from packcheck.scene.build import Written
 from packcheck.scene.editing import Change, Mm, Plan, Put, planned, written_parts
@@ -33,6 +34,7 @@ def planned_layout(assembly: Assembly, part: str, pose: Pose, name: str, note: s
     SceneError
         There is such a layout already, or a layout cannot say where the part is to stand.
     """
+    refuse_restrained(assembly, part)
     scene = assembly.scene
     if name in scene.layouts:
         raise _refused(f"there is a layout {name!r} already", "it is left as it is", "choose another name")

@@ -54,6 +54,7 @@ from packcheck.findings import Finding, Verdict
 from packcheck.frames import Pose
 from packcheck.proximity import Placed
 from packcheck.search import FITS
+from packcheck.studies import entering
 from packcheck.studies.mapping import Margins, Region, most_margin, region
 
 __all__ = ["Places", "Spot", "places"]
@@ -142,14 +143,17 @@ class _Search:
         """Whether a finding speaks against a place: a shortfall that is no joint come undone."""
         if finding.verdict not in (Verdict.FAIL, Verdict.UNSURE, Verdict.NOT_CHECKED) or finding.judge:
             return False
-        joined = len(finding.subjects) == 2 and self.bay.assembly.rules.joint(*finding.subjects)
+        rules = self.bay.assembly.rules
+        joined = len(finding.subjects) == 2 and (
+            rules.joint(*finding.subjects) or rules.unasked.enters(*finding.subjects)
+        )
         return not (joined and self._may_part(finding))
 
     def _may_part(self, finding: Finding) -> bool:
         from packcheck.data import FLEXIBLE
 
         kinds = {kind for name in finding.subjects for kind in self.bay.assembly.scene.parts[name].kinds}
-        return finding.word == "not seated" or bool(FLEXIBLE & kinds)
+        return finding.word in ("not seated", entering.WORD) or bool(FLEXIBLE & kinds)
 
 
 def places(

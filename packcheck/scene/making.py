@@ -152,6 +152,7 @@ def _part(
         mirror=mirror,
         needs=needs_of(part, part, ways, mirror),
         uncertainty=uncertainty_of(part.uncertainty),
+        stated=stated is not None or way is not None or part.uncertainty is not None,
     )
 
 

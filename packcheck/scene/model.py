@@ -212,9 +212,9 @@ class Part:
     given, `at` is what the coordinates of the faces count from, and the part's own place is not known before the
     solids are: the assembly settles it, and where a `mirror` image stands. `family` is the row it is one of. `mass`
     kg; `wall` mm: hollow, with walls of that thickness inside its shape. `known` says how it was measured;
-    `tolerance` follows from that where the file states none. `stage` is the last one it is in the car for. `air_of`
-    is the part that needs this one's room, where it is nothing but that. `rest` is how it was put where it is, once
-    a face that rests is settled.
+    `tolerance` follows from that where the file states none, and `stated` is False where it says nothing of the
+    two. `stage` is the last one it is in the car for. `air_of` is the part that needs this one's room, where it is
+    nothing but that. `rest` is how it was put where it is, once a face that rests is settled.
     """
 
     name: str
@@ -244,6 +244,7 @@ class Part:
     needs: tuple[Need, ...] = ()
     air_of: str = ""
     uncertainty: Uncertainty | None = None
+    stated: bool = True
     rest: Rest | None = None
 
 

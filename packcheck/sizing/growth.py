@@ -19,6 +19,7 @@ from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.moving_pairs import MovingPair
 from packcheck.assembly.placing import Stock
+from packcheck.assembly.restraint import refuse_changed, restraints
 from packcheck.bay import Bay
 from packcheck.errors import SceneError
 from packcheck.findings import Finding, Limit, Verdict
@@ -85,7 +86,10 @@ class Varied:
         """The scene with the param at `value` mm. Raises SceneError where that makes no sound scene."""
         if value not in self._known:
             params = {name: f"{mm!r} mm" for name, mm in {**self.fixed, self.param: value}.items()}
-            self._known[value] = assemble(self.written.scene(self.layout, params), stock=self.stock)
+            made = assemble(self.written.scene(self.layout, params), stock=self.stock)
+            if restraints(made.scene):
+                refuse_changed(assemble(self.written.scene(self.layout), stock=self.stock), made, self.param)
+            self._known[value] = made
         return self._known[value]
 
     def prepare(self, value: float) -> None:

@@ -20,7 +20,9 @@ way as drawn is a joint too, where nothing but a default asks for air between th
 What falls short and looks like a joint that the file does not state is listed apart, with the evidence, and counts
 as a shortfall all the same.
 
-Of a part that `goes_into` another nothing is asked towards that one: the pair is no pass, and the report names it.
+Of a part that `goes_into` another nothing is asked towards that one, but that the two meet: touch, overlap, or
+stand one in the other's hull, as in a hole. Apart it "does not reach". Else the pair is no pass, and the report
+names it.
 So is what is joined to a part and may stand in the air which that part `needs`.
 
 A part with `fit: encloses` or `fit: about` is only an envelope: the true part may be farther away, so its gaps are
@@ -44,7 +46,7 @@ from dataclasses import replace
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxes import box_distance, box_distances
+from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.guesses import Guesses
 from packcheck.assembly.likely import looks_joined
 from packcheck.assembly.rules import Asked
@@ -52,6 +54,8 @@ from packcheck.errors import QueryError, SourceMark
 from packcheck.findings import Finding, Limit, PairCount, Report, RuleNote, Verdict
 from packcheck.notknown.doubt import NOTHING, Doubt
 from packcheck.proximity import Separation, Session
+from packcheck.studies.entering import entering, unmeasured
+from packcheck.studies.unstated import tape_doubt
 from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, JOINT_GAP
 
 __all__ = ["ID", "pair_finding", "run"]
@@ -73,19 +77,21 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
     found = (pair_finding(assembly, session, a, b) for a, b in pairs)
     findings = [_with_evidence(assembly, finding) for finding in found if finding is not None]
     unasked = assembly.rules.unasked.pairs(names, {names[k] for k in wanted})
+    apart = list(entering(assembly, session, ID, {names[k] for k in wanted}))
     total = _pair_count(len(names), len(set(wanted))) - len(unasked)
     listed = _listed(assembly, findings)
     passing = [finding for finding in findings if finding.verdict is Verdict.PASS]
     return Report(
         scene=assembly.scene.path,
-        findings=tuple(listed),
-        pairs=PairCount(total, total - len(pairs), len(pairs)),
+        findings=(*listed, *apart),
+        pairs=PairCount(total + len(apart), total - len(pairs), len(pairs) + len(apart)),
         unlisted=total - len(listed),
         envelope_passes=sum(finding.envelope for finding in passing),
         guess_passes=_guess_passes(assembly, findings, wanted, unasked),
         lowered=assembly.rules.lowered(),
         missing=_missing(assembly),
-        unmeasured=tuple(_unmeasured(assembly, {names[k] for k in wanted}, unasked)),
+        unmeasured=tuple(unmeasured(assembly, {names[k] for k in wanted}, unasked, apart)),
+        tape=tape_doubt(assembly, findings, pairs, {names[k] for k in wanted}),
     )
 
 
@@ -105,19 +111,6 @@ def _guess_passes(
     short = [finding.subjects for finding in findings if finding.verdict is not Verdict.PASS]
     left_out = sum(guesses.between(a, b) for a, b in (*short, *unasked))
     return guesses.pairs(names) - guesses.pairs(others) - left_out
-
-
-def _unmeasured(assembly: Assembly, wanted: Collection[str], unasked: Sequence[tuple[str, str]]) -> Iterator[str]:
-    """What the file says that need not be measured, in words; air only where the boxes of the two may meet."""
-    for a, b in assembly.rules.unasked.entries(wanted):
-        yield f"{a} goes into {b}: not measured, as the file says"
-    index = {name: k for k, name in enumerate(assembly.parts)}
-    for a, b in unasked:
-        found = assembly.rules.unasked.air_beside(a, b)
-        apart = box_distance(assembly.boxes[index[a]], assembly.boxes[index[b]])
-        if found and apart <= assembly.doubt(a, b).most:
-            air, other, owner = found
-            yield f"{other} may stand in the {air}: not measured, as it is joined to {owner}"
 
 
 def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> Iterator[tuple[int, int]]:

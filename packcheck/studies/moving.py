@@ -151,7 +151,7 @@ class _Look:
             (pair.a, pair.b),
             "",
             limit=Limit(must=asked.moving),
-            rule=asked.rule,
+            rule=asked.moving_rule,
             mark=self.assembly.scene.motions[pair.motions[0]].mark,
             envelope=any(parts[name].fit != "exact" for name in (pair.a, pair.b)),
         )
