@@ -33,6 +33,7 @@ from packcheck.scene.shape_model import (
     Triple,
     Tube,
 )
+from packcheck.scene.standing import Mirror, Rest
 
 if TYPE_CHECKING:
     from packcheck.scene.survey_model import Check, Survey, Uncertainty
@@ -167,38 +168,6 @@ class Face:
     at: float
     mark: SourceMark | None = None
     on: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Rest:
-    """A part was put where it first meets one of the parts `on`, coming along an axis (0, 1, 2) of its parent.
-
-    `sign` 1: it comes from the positive side. `on` holds all it may meet; what it met, first.
-    """
-
-    on: tuple[str, ...]
-    axis: int
-    sign: int
-
-
-@dataclass(frozen=True, slots=True)
-class Mirror:
-    """A part is the image of part `of`, across the middle, left to right, of frame `across`.
-
-    `axis` (0, 1, 2) is the one that runs left or right. `placed`, `turned`, `shaped`, `known`: whether its place,
-    its turn, its solids and its tolerance are those of the image; what is not stands in the file. `needs`, `lined`:
-    whether those are stated for the image itself.
-    """
-
-    of: str
-    across: str
-    axis: int
-    placed: bool = True
-    turned: bool = True
-    shaped: bool = True
-    known: bool = True
-    needs: bool = False
-    lined: bool = False
 
 
 @dataclass(frozen=True, slots=True)
