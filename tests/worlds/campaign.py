@@ -16,15 +16,18 @@ import numpy as np
 from tests.worlds.asked import bounds_of, report_of, written
 from tests.worlds.broken import Bound, Outside, Tally, look
 from tests.worlds.generate import KINDS, MAKERS, Made, made
-from tests.worlds.roles import table
+from tests.worlds.roles import Role, table
 from tests.worlds.scene import read
 
 __all__ = ["Campaign", "run", "tasks"]
 
-EACH = 60
+EACH = 200
 """Worlds of the pair that a scene was made for."""
 
-OTHERS = 8
+SCENES = 20_000
+"""However few worlds they have."""
+
+OTHERS = 6
 """Worlds of every other pair of it."""
 
 
@@ -48,7 +51,7 @@ class Campaign:
 
 
 def tasks(only: str = "") -> list[tuple[tuple[str, ...], str]]:
-    """What scenes are made for, in turn: a place or surface, and the kind of the carrier."""
+    """What scenes are made for: a place or surface, and the kind of the carrier."""
     found = []
     for what in MAKERS:
         kinds = KINDS if what[0] != "surface" else KINDS[:1]
@@ -59,19 +62,23 @@ def tasks(only: str = "") -> list[tuple[tuple[str, ...], str]]:
 
 
 def run(seed: int, worlds: int, only: str = "", each: int = EACH) -> Campaign:
-    """Scenes for one role after the other, until so many pair-worlds were looked at."""
+    """Scenes for the role that was met least so far, until so many pair-worlds were looked at."""
     found = Campaign()
-    for place, (what, kind) in enumerate(_endless(only)):
-        if found.tally.worlds >= worlds:
-            return found
-        rng = np.random.default_rng([seed, place])
+    asked: Counter[tuple[tuple[str, ...], str]] = Counter()
+    while found.tally.worlds < worlds:
+        what, kind = min(tasks(only), key=lambda task: (asked[task] > 0, _met(found, *task), asked[task]))
+        asked[what, kind] += 1
+        if found.scenes > SCENES:
+            break
+        rng = np.random.default_rng([seed, found.scenes])
         _one(found, made(what, kind, rng), f"{what[0]}, {what[1]}: {kind}", rng, each)
     return found
 
 
-def _endless(only: str) -> Iterator[tuple[tuple[str, ...], str]]:
-    while True:
-        yield from tasks(only)
+def _met(found: Campaign, what: tuple[str, ...], kind: str) -> int:
+    if what[0] == "surface":
+        return found.tally.roles[Role("shape", (what[1],), "rest" if what[1] == "rest" else "nothing")]
+    return found.tally.roles[Role(kind, tuple(sorted(what[0].split(" + "))), what[1])]
 
 
 def _one(found: Campaign, scene: Made, named: str, rng: np.random.Generator, each: int) -> None:

@@ -193,7 +193,8 @@ WAYS = (
     ("rear", "ahead_of", "x"),
     ("front", "behind", "x"),
 )
-ACROSS = {"x": ("aft", "front"), "y": ("right", "left"), "z": ("up", "bottom")}
+ACROSS = {"x": ("fore", "aft", "front"), "y": ("left", "right", "left"), "z": ("down", "up", "bottom")}
+"""The words of less and more along an axis, and the face that is the least there."""
 
 
 def _resting(m: Maker, name: str, on: str, **given: Any) -> str:
@@ -201,15 +202,15 @@ def _resting(m: Maker, name: str, on: str, **given: Any) -> str:
     face, word, axis = WAYS[int(m.rng.integers(6))]
     middle = Drawn(read(m.tree)).stand(on).translation
     if "in" in given:
-        middle = Drawn(read(m.tree)).stand(given["in"]).rotation.T @ (
-            middle - Drawn(read(m.tree)).stand(given["in"]).translation
-        )
+        stand = Drawn(read(m.tree)).stand(given["in"])
+        middle = stand.rotation.T @ (middle - stand.translation)
     rest: Tree = {word: on, **({"by": round(float(m.rng.uniform(0, 9)), 1)} if m.rng.random() < 0.4 else {})}
     faces: Tree = {face: rest}
     for letter, where in zip("xyz", middle, strict=True):
         if letter != axis:
-            way, near = ACROSS[letter]
-            faces[near] = f"{round(float(where + m.rng.uniform(-25, 5)), 1)} {way}"
+            less, more, near = ACROSS[letter]
+            at = round(float(where + m.rng.uniform(-25, 5)), 1)
+            faces[near] = f"{abs(at)} {less if at < 0 else more}"
     return m.part(name, faces=faces, **given)
 
 
