@@ -15,7 +15,7 @@ PACKAGE = Path(packcheck.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
 ROOMS = [
-    {"errors", "arrays", "tolerances", "limits", "units", "replacing"},
+    {"errors", "arrays", "tolerances", "limits", "units", "replacing", "threads"},
     {"findings", "drawn", "comparison"},
     {"frames", "datums", "surfaces"},
     {"data"},

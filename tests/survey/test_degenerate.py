@@ -57,6 +57,9 @@ def test_points_that_leave_a_turn_open_are_refused(place: str, points: tuple[str
     packcheck.load(scene, trust=False).survey()
 
 
+FIRST, SECOND = ([0, 0, 0], [2, 0, 0]), ([0, 0, 0], [5, 0, 0], [0, 3, 0])
+
+
 @pytest.mark.parametrize(("first", "second"), list(product(FIRST, SECOND)))
 def test_a_pose_is_a_pose_from_any_directions(first: list[float], second: list[float]) -> None:
     """Oracle: a rotation matrix times its transpose is the unit matrix, its determinant 1."""
