@@ -78,8 +78,8 @@ class Trial:
         self.members = (part, *assembly.carried_by(part))
         self.asks = tuple(self._asked())
 
-    def margin(self, ask: Ask, by: Pose, beyond: float = np.inf) -> Margin:
-        """What is left over one limit when the group is displaced (car frame).
+    def margin(self, ask: Ask, by: Pose, beyond: float = np.inf, *, straight: bool = False) -> Margin:
+        """What is left over one limit when the group is displaced (car frame), to be led on `straight` or any way.
 
         Once it is surely more than `beyond` mm, that much is told and no more.
         """
@@ -88,8 +88,8 @@ class Trial:
         reach = beyond + ask.must + slack.most + self.unread(ask)
         bounds = self.session.bounds(member, other, reach)
         convex = member.convex and other.convex
-        if ask.joint and bounds.low < ask.must and not convex:
-            return self._joint(ask, member, other)
+        if ask.joint and not convex and bounds.low < (ask.must if straight else -ask.must):
+            return self._joint(ask, member, other, bounds.low, straight=straight)
         normal = bounds.direction if convex else None
         least = slack.least_gap(bounds.low, normal)
         if self.unread(ask):  # no plane keeps a part from what was not read
@@ -111,11 +111,10 @@ class Trial:
         """How much farther the pair has to be looked for, mm, for the sake of a skin not read to its edges."""
         return 0.0 if ask.joint else self.assembly.beyond.between(ask.member, ask.other)
 
-    def _joint(self, ask: Ask, member: Placed, other: Placed) -> Margin:
-        """Joined parts that overlap and are not convex: out by half of what is allowed, or nothing is sure."""
-        allowed = -ask.must
-        sunk = self.session.is_sunk(member, other, allowed / 2)
-        return Margin(-np.inf if sunk else allowed / 2)
+    def _joint(self, ask: Ask, member: Placed, other: Placed, low: float, *, straight: bool) -> Margin:
+        """Joined parts that are not convex; what turns may jam as soon as it touches, whatever the seat."""
+        room = self.session.room_by(member, other, -ask.must, straight=straight)
+        return Margin(room or (0.0 if low >= ask.must else -np.inf))
 
     def placed(self, member: str, by: Pose) -> Placed:
         """A member where the displacement takes it."""
