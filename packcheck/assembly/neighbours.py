@@ -102,7 +102,7 @@ class Neighbours:
 
     def in_the_way(self, shift: Vector) -> str | None:
         """The first part that the group passes through, or may, on a straight `shift` (3,) mm; see `passing`."""
-        for member, other in self._swept_over(shift):
+        for member, other in sorted(self._swept_over(shift), key=self._turn):
             ask, parts = self._asked[member, other], self._assembly.parts
             seat = ask.limit if ask.joint else Limit(-self._assembly.scene.clearances.seat)
             way = Passage(self._session, parts[member], parts[other], shift, -seat.floor)
