@@ -29,6 +29,7 @@ KINDS: Final[Mapping[str, str]] = {
     "steering": "rack, column, joints and track rods",
     "suspension": "arms, uprights, springs, dampers, anti-roll bars",
     "wheel": "wheels and tyres",
+    "shield": "heat shields: plate or foil between what is hot and what it must not warm",
     "restraint": "belts, seats, cages, their mounts and the structure these are fixed to",
     "body": "panels, bulkheads, covers, lids",
     "structure": "frame tubes, brackets, cross members",

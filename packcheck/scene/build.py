@@ -20,6 +20,7 @@ from packcheck.scene.faults import faults_of, shape_faults
 from packcheck.scene.files import NO_CONTENTS, Contents
 from packcheck.scene.forms import form_faults
 from packcheck.scene.grammar import SceneFile
+from packcheck.scene.holding_links import holding_faults
 from packcheck.scene.images import centreline_faults
 from packcheck.scene.layouts import check_layouts, layout_names, with_layout, with_params
 from packcheck.scene.links import check_links
@@ -116,6 +117,7 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
         *centreline_faults(raw),
         *_first(check_measures(raw)),
         *_first(motion_faults(raw)),
+        *_first(holding_faults(raw, file)),
         *_first(check_survey_links(raw)),
     ]
     found = told_once([*copying, *found], raw.copies)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from packcheck.errors import SourceMark
 from packcheck.scene.features import Measure
-from packcheck.scene.motion import Motion
+from packcheck.scene.motion import Held, Motion
 from packcheck.scene.shape_model import (
     AxisName,
     Box,
@@ -111,12 +111,14 @@ class Need:
     """Air `depth` mm deep, on the `side` that looks up (`sign` 1) or down an own `axis` (0, 1, 2).
 
     Own axes are those of the part's one shape, or of the part that has several, before a mirror reflects them.
+    `held` are the motions that stand at a setting while that air is used.
     """
 
     side: FaceName
     axis: int
     sign: int
     depth: float
+    held: tuple[Held, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +185,8 @@ class Part:
     kg; `wall` mm: hollow, with walls of that thickness inside its shape. `known` says how it was measured;
     `tolerance` follows from that where the file states none, and `stated` is False where it says nothing of the
     two. `stage` is the last one it is in the car for. `air_of` is the part that needs this one's room, where it is
-    nothing but that. `rest` is how it was put where it is, once a face that rests is settled.
+    nothing but that. `rest` is how it was put where it is, once a face that rests is settled. `held` are motions
+    that stand at a setting while this room is used: it is asked then and not otherwise.
     """
 
     name: str
@@ -214,6 +217,7 @@ class Part:
     air_of: str = ""
     uncertainty: Uncertainty | None = None
     stated: bool = True
+    held: tuple[Held, ...] = ()
     rest: Rest | None = None
 
 

@@ -136,7 +136,7 @@ class _Look:
         if rules.joint(pair.a, pair.b) or rules.unasked.enters(pair.a, pair.b):
             self.joints.update(pair.motions)
             return
-        if rules.unasked.between(pair.a, pair.b):
+        if rules.unasked.in_motion(pair.a, pair.b, pair.act.of):
             return
         asked = rules.limit(pair.a, pair.b)
         doubt = doubt_of(self.assembly, pair)

@@ -38,6 +38,7 @@ PART_3_4 = {"fuel pipes": ("fuel-loom", 30), "gas pipes": ("gas-loom", 30)}
 """Boat Safety Scheme 2002 Standards, part 3.4: cables at least 30 mm from fuel and gas pipes unless in conduit."""
 
 QUOTED = {
+    "shield-loom": {"want": (50, "shield")},
     "rotating-loom": {"must": (50, "rotating part")},
     "suspension-loom": {"want": (25, "moving part")},
     "loom-engine": {"want": (25, "moving part"), "moving": (7, "motion envelope")},
@@ -52,6 +53,11 @@ COMMON_MUST = {
     "exhaust-oil": 50,
     "exhaust-body": 25,
     "exhaust-structure": 8,
+    "shield": 5,
+    "exhaust-shield": 5,
+    "shield-fuel": 12.7,
+    "shield-gas": 12.7,
+    "shield-loom": 10,
     "hot-fuel": 25,
     "hot-gas": 75,
     "hot-brake": 25,
@@ -95,6 +101,8 @@ COMMON_MUST = {
 
 HALVED = {
     "exhaust-structure": 4,
+    "shield": 2.5,
+    "exhaust-shield": 2.5,
     "rotating": 4,
     "rotating-one-part": 3,
     "rotating-hose": 12.5,
@@ -185,6 +193,14 @@ def test_a_panel_is_lowered_from_what_burns_and_better_keeps_it() -> None:
     assert "lowered from the published 50 mm to a combustible part" in found.source
     assert "because most panels are metal" in found.source
     assert f"{ROAD}: 50 mm to a combustible part" in found.want_source
+
+
+def test_a_shield_has_rows_of_its_own_and_takes_nothing_off_others() -> None:
+    """Oracle: by head: nearer to an exhaust than a panel, and what it guards keeps its own distance from that."""
+    assert asked("exhaust", "shield") == Limit(5.0, 15.0)
+    assert asked("exhaust", "body") == Limit(25.0, 50.0)
+    assert asked("shield", "oil") == Limit(5.0, 10.0)
+    assert asked("exhaust", "oil") == Limit(50.0, 75.0)
 
 
 def test_half_an_inch_from_a_panel_is_read_across() -> None:
