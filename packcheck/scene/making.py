@@ -53,7 +53,7 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         digests=raw.digests,
         wheels=_wheels(file),
         measures=_measures(file, raw),
-        motions={name: _motion(name, motion, members, raw) for name, motion in file.motions.items()},
+        motions={name: _motion(name, file, members, raw) for name in file.motions},
     )
 
 
@@ -66,7 +66,8 @@ def _members(file: grammar.SceneFile) -> dict[str, list[str]]:
     return members | {name: [name] for name in (*file.frames, *file.parts)}
 
 
-def _motion(name: str, motion: moving.Motion, members: Mapping[str, Sequence[str]], raw: RawScene) -> Motion:
+def _motion(name: str, file: grammar.SceneFile, members: Mapping[str, Sequence[str]], raw: RawScene) -> Motion:
+    motion = file.motions[name]
     carried = [node for named in motion.carries for node in members.get(named, ())]
     return Motion(
         name=name,
