@@ -23,6 +23,7 @@ from packcheck.tolerances import COVERAGE, EXACT_WIDTH
 __all__ = [
     "Cell",
     "Chance",
+    "Contributor",
     "FileLook",
     "Finding",
     "Limit",
@@ -88,6 +89,14 @@ class Move:
     carries: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Contributor:
+    """A frame or part whose place or surface is not known, and what that alone takes off a gap, mm."""
+
+    name: str
+    takes: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Finding:
     """One answer of one study. See the module docstring for the laws its fields obey."""
@@ -107,6 +116,7 @@ class Finding:
     standard_uncertainty: float | None = None
     spread: Chance | None = None  # of likely errors, where more than the nearest points count
     hard_ends: tuple[float | None, float | None] | None = None  # `low` and `high` without likely errors
+    contributors: tuple[Contributor, ...] = ()  # to what is not known, largest first; of what is listed
     rule: RuleNote | None = None
     mark: SourceMark | None = None
     where: Place | None = None

@@ -21,9 +21,10 @@ from packcheck.arrays import Points, Vector
 from packcheck.assembly.assembly import Assembly, displaced, drawn_at
 from packcheck.assembly.boxes import box_distance
 from packcheck.data import FLEXIBLE
-from packcheck.findings import Limit
+from packcheck.findings import Contributor, Limit
 from packcheck.frames import IDENTITY, Pose
 from packcheck.notknown.account import Account
+from packcheck.notknown.contributors import contributors
 from packcheck.notknown.requirement import Requirement
 from packcheck.proximity import Placed, Session
 from packcheck.tolerances import BOX_SLACK, JOINT_GAP
@@ -102,6 +103,16 @@ class Trial:
             local = drawn_at(self.assembly, self.part, by)
             self._put = {key: self.assembly.account.put(self.part, local, parts)}
         return self._put[key]
+
+    def contributors(self, ask: Requirement, by: Pose) -> tuple[Contributor, ...]:
+        """What, of all that is not known, takes most off the gap of a pair when the group is displaced."""
+        there = self.there(ask, by)
+        if ask.joint or there.doubt.nothing:
+            return ()
+        member, other = self.placed(ask.pair[0], by), self.assembly.parts[ask.pair[1]]
+        direction = self.session.bounds(member, other).direction
+        account = self.assembly.account if there is ask else self.account(by)
+        return contributors(account, ask.pair, direction, convex=ask.convex)
 
     def _joint(self, ask: Requirement, member: Placed, other: Placed, low: float, *, straight: bool) -> Margin:
         """Joined parts that are not convex; what turns may jam as soon as it touches, whatever the seat."""

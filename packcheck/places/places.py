@@ -50,7 +50,7 @@ from packcheck.assembly.barriers import Shifted
 from packcheck.assembly.elsewhere import put_elsewhere, stands_in
 from packcheck.assembly.trial import Trial
 from packcheck.bay import Bay
-from packcheck.findings import Finding, Verdict
+from packcheck.findings import Contributor, Finding, Verdict
 from packcheck.frames import Pose
 from packcheck.proximity import Placed
 from packcheck.search import FITS
@@ -89,7 +89,8 @@ class Spot:
     """A place proposed: the part's middle at `middle` (3,) mm, its own frame at `pose`, car frame.
 
     `margin` mm is left there of the tightest limit, that with `decided_by`; `moved` mm is how far its middle goes.
-    `undone` are joints that are not made there; `notes` what else it is ("most margin", "nearest").
+    `contributors` take most off that gap, of what is not known. `undone` are joints that are not made there;
+    `notes` what else it is ("most margin", "nearest").
     """
 
     said: str
@@ -101,6 +102,7 @@ class Spot:
     pocket: int
     undone: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    contributors: tuple[Contributor, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -233,7 +235,9 @@ def _spot(search: _Search, one: Region, margins: Margins, middle: Point) -> Spot
         return None
     moved = float(np.linalg.norm(middle - search.here))
     pose = one.shifted.pose(middle)
-    return Spot(one.said, frozen(middle), pose, margin, whose, moved, one.pocket_at(middle))
+    ask, trial = margins.decided, one.shifted.trial
+    unsure = () if ask is None else trial.contributors(ask, one.shifted.displaced(middle))
+    return Spot(one.said, frozen(middle), pose, margin, whose, moved, one.pocket_at(middle), contributors=unsure)
 
 
 def _rounded(search: _Search, one: Region, middle: Point) -> Point:

@@ -119,6 +119,7 @@ def finding_as_dict(finding: Finding) -> dict[str, Any]:
         "skipped": finding.skipped,
         "looks_joined": finding.looks_joined,
         "chance": _figure(finding.chance, Toward.UP),
+        "contributors": [{"name": one.name, "mm": _figure(one.takes, Toward.UP)} for one in finding.contributors],
     }
 
 

@@ -48,7 +48,8 @@ from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, moving_pairs, the_pair
 from packcheck.assembly.telling import pose_data, setting_words
 from packcheck.errors import QueryError
-from packcheck.findings import Finding, Limit, Report, Verdict
+from packcheck.findings import Contributor, Finding, Limit, Report, Verdict
+from packcheck.notknown.contributors import contributors
 from packcheck.notknown.moving import InMotion
 from packcheck.proximity import Separation, Session
 from packcheck.search import Answer, Outcome, Problem
@@ -218,7 +219,7 @@ class _Look:
             pose=pose_data(case.pair.drives, setting),
             note="; ".join(filter(None, [separation.doubt, case.out, case.doubt.at(setting).lost])),
         )
-        finding = replace(finding, word=_word(finding))
+        finding = replace(finding, word=_word(finding), contributors=self._contributors(case, setting, separation))
         if finding.verdict is Verdict.PASS:
             return finding
         if spans and way is not None:
@@ -227,6 +228,14 @@ class _Look:
         if share < LEAST_SHARE:
             return finding
         return replace(finding, when=f"{finding.when}; {share_words(share, case.pair, clash=clash)}")
+
+    def _contributors(self, case: _Case, setting: Floats, separation: Separation) -> tuple[Contributor, ...]:
+        """What, of all that is not known, takes most off the gap in the deciding pose."""
+        if case.doubt.at(setting).nothing:
+            return ()
+        pair, convex = (case.pair.a, case.pair.b), case.moved.convex
+        where = case.doubt.setting(setting)
+        return contributors(self.assembly.account, pair, separation.direction, convex=convex, setting=where)
 
     def _high(self, case: _Case, found: Outcome, setting: Floats, separation: Separation) -> float:
         """The most that the least gap can be, mm: no more than what it can be at one setting."""
