@@ -52,10 +52,12 @@ from packcheck.assembly.trial import Trial
 from packcheck.bay import Bay
 from packcheck.findings import Contributor, Finding, Verdict
 from packcheck.frames import Pose
+from packcheck.places.layout import written_there
 from packcheck.proximity import Placed
 from packcheck.search import FITS
 from packcheck.studies import entering
 from packcheck.studies.mapping import Margins, Region, most_margin, region
+from packcheck.studies.promised import changed, newly_short
 
 __all__ = ["Places", "Spot", "places"]
 
@@ -132,14 +134,26 @@ class _Search:
     def checked(self, spot: Spot) -> Spot | None:
         """The place with what comes undone there, or None when anything else falls short or stays unsure."""
         self.tried += 1
-        there = put_elsewhere(self.bay.assembly, self.trial.part, spot.pose)
-        report = Bay(there, self.bay.session).check(self.trial.members, moves=False, without=("lengths", "meshes"))
+        assembly, session = self.bay.assembly, self.bay.session
+        there = put_elsewhere(assembly, self.trial.part, spot.pose)
+        names = [
+            *self.trial.members,
+            *(name for name in changed(assembly, there) if name not in self.trial.members),
+        ]
+        report = Bay(there, session).check(names, moves=False, without=("lengths", "meshes"))
         worst = next((finding for finding in report.findings if self._counts(finding)), None)
+        if worst is None and not np.array_equal(there.poses[self.trial.part].rotation, self._turned):
+            written = written_there(assembly, self.trial.part, spot.pose)  # what is made anew once it is turned
+            worst = None if written is None else newly_short(assembly, written, session)
         if worst is not None:
             self.short.append(worst)
             return None
         undone = self.trial.undone(spot.pose @ self.bay.assembly.poses[self.trial.part].inverse())
         return replace(spot, undone=undone)
+
+    @property
+    def _turned(self) -> Floats:
+        return self.bay.assembly.poses[self.trial.part].rotation
 
     def _counts(self, finding: Finding) -> bool:
         """Whether a finding speaks against a place: a shortfall that is no joint come undone."""
