@@ -24,6 +24,9 @@ __all__ = ["Campaign", "run", "tasks"]
 EACH = 200
 """Worlds of the pair that a scene was made for."""
 
+LEAST = 200
+"""How often every role is met, at least."""
+
 SCENES = 20_000
 """However few worlds they have."""
 
@@ -61,17 +64,20 @@ def tasks(only: str = "") -> list[tuple[tuple[str, ...], str]]:
     return found
 
 
-def run(seed: int, worlds: int, only: str = "", each: int = EACH) -> Campaign:
-    """Scenes for the role that was met least so far, until so many pair-worlds were looked at."""
+def run(seed: int, worlds: int, only: str = "", each: int = EACH, least: int = 0) -> Campaign:
+    """Scenes for the role that was met least so far, until so many pair-worlds were looked at.
+
+    Every role is met `least` times, unless twice as many worlds do not suffice for that.
+    """
     found = Campaign()
     asked: Counter[tuple[tuple[str, ...], str]] = Counter()
-    while found.tally.worlds < worlds:
+    while found.tally.worlds < worlds or (found.tally.worlds < 2 * worlds and found.missing(least)):
         what, kind = min(tasks(only), key=lambda task: (asked[task] > 0, _met(found, *task), asked[task]))
         asked[what, kind] += 1
-        if found.scenes > SCENES:
-            break
         rng = np.random.default_rng([seed, found.scenes])
         _one(found, made(what, kind, rng), f"{what[0]}, {what[1]}: {kind}", rng, each)
+        if found.scenes > SCENES:
+            break
     return found
 
 
@@ -113,7 +119,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--only", default="", help="roles and kinds whose name holds this")
     parser.add_argument("--all", action="store_true", help="print every failing scene")
     asked = parser.parse_args(arguments)
-    found = run(asked.seed, asked.worlds, asked.only)
+    found = run(asked.seed, asked.worlds, asked.only, least=0 if asked.only else LEAST)
     sys.stdout.write("\n".join(report(found, everything=asked.all)) + "\n")
     return 1 if found.tally.outside or found.crashed else 0
 
