@@ -1,6 +1,6 @@
 """Draw worlds by the thousand and say which lie outside of what the package says.
 
-    python -m tests.worlds.campaign --seed 1 --worlds 20000 [--only "rest"]
+python -m tests.worlds.campaign --seed 1 --worlds 20000 [--only "rest"]
 """
 
 from __future__ import annotations

@@ -27,7 +27,9 @@ def contact(led: Solid, other: Solid, way: Array) -> float | None:
 
     None where it never does.
     """
-    found = [height for one in led.bodies() for body in other.bodies() if (height := _touch(one, body, way)) is not None]
+    found = [
+        height for one in led.bodies() for body in other.bodies() if (height := _touch(one, body, way)) is not None
+    ]
     return max(found, default=None)
 
 

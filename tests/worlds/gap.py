@@ -19,7 +19,19 @@ from tests.oracles.convex import signed_gap
 from tests.oracles.shapes import Array, Pose
 from tests.worlds.pieces import Piece
 
-__all__ = ["ENGINE", "Gap", "Solid", "certified", "convex", "gap", "moved_body", "nearest", "solid", "way_apart", "witness"]
+__all__ = [
+    "ENGINE",
+    "Gap",
+    "Solid",
+    "certified",
+    "convex",
+    "gap",
+    "moved_body",
+    "nearest",
+    "solid",
+    "way_apart",
+    "witness",
+]
 
 ENGINE = 1e-4
 """mm; how far the quick engine is trusted."""
@@ -223,7 +235,9 @@ def certified(a: Solid, b: Solid) -> Gap:
 def _whole(piece: Piece) -> Whole:
     match piece.form:
         case "box":
-            return PointHull(piece.pose.apply(box_corners((piece.size[0], piece.size[1], piece.size[2]))), piece.wrap)
+            return PointHull(
+                piece.pose.apply(box_corners((piece.size[0], piece.size[1], piece.size[2]))), piece.wrap
+            )
         case "cylinder":
             return Frustum(piece.size[0], piece.size[0], piece.size[1], piece.pose, piece.wrap)
         case "sphere":

@@ -95,15 +95,17 @@ class Maker:
         self.parts[name] = {**place, "turn": self.turn(), **self.shape(), **given}
         return name
 
-    def moving(self, name: str, carries: str, where: str | None, *, turning: bool = True, **more: Any) -> str:
-        """A motion whose line is given in `where`."""
+    def moving(
+        self, name: str, carries: str, where: str | None, *, turning: bool = True, plain: bool = False, **more: Any
+    ) -> str:
+        """A motion whose line is given in `where`; a `plain` one is a hinge, so that two at once are soon searched."""
         given: Tree = {"carries": [carries], **({"in": where} if where else {}), **more}
         point, axis = self.spot(80), self.letter()
         ends = {"from": 0, "to": round(float(self.rng.uniform(20, 170)), 1)}
         if not turning:
             given["travel"] = {"by": axis, "from": 0, "to": round(float(self.rng.uniform(40, 150)), 1)}
         else:
-            match int(self.rng.integers(6)):
+            match 5 if plain else int(self.rng.integers(6)):
                 case 0:
                     given["full_turn"] = {"through": point, "axis": axis}
                 case 1:
@@ -153,8 +155,8 @@ def _outer(m: Maker, *, inner: bool = False, a: bool = False, b: bool = False) -
     f = m.carrier("f")
     m.frames["g"] = {"at": m.spot(60), **({"in": f} if a else {})}
     m.part("a", **{"in": "g"})
-    m.moving("outer", "g", f)
-    m.moving("inner", "a", f if inner else "g", together=True)
+    m.moving("outer", "g", f, plain=True)
+    m.moving("inner", "a", f if inner else "g", plain=True)
     return "a", m.part("b", **({"in": f} if b else {}))
 
 
@@ -218,7 +220,13 @@ def _placed(m: Maker, *, line: bool) -> tuple[str, str]:
     """Drawn open: a line in the carrier, or a part of the carrier that is turned back."""
     f = m.carrier("f")
     m.part("a", **({} if line else {"in": f}))
-    hinge = {"through": m.spot(60), "axis": m.letter(), "from": 0, "to": 110, "placed_at": float(m.rng.integers(20, 110))}
+    hinge = {
+        "through": m.spot(60),
+        "axis": m.letter(),
+        "from": 0,
+        "to": 110,
+        "placed_at": float(m.rng.integers(20, 110)),
+    }
     m.motions["m"] = {"carries": ["a"], "hinge": hinge, "during": "service", **({"in": f} if line else {})}
     return "a", m.part("b")
 

@@ -80,4 +80,3 @@ def _round(centre: Array, axis: Array, low: Array, high: Array) -> tuple[Array, 
     radii = np.linalg.norm(points - feet, axis=1)[:, None]
     half = radii * np.sqrt(np.maximum(1 - axis**2, 0.0))
     return np.minimum(low, (feet - half).min(axis=0)), np.maximum(high, (feet + half).max(axis=0))
-

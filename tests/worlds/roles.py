@@ -113,7 +113,9 @@ def roles_of(scene: Scene, a: str, b: str, motions: tuple[str, ...] = ()) -> dic
                 found[node, kind] = Role(f"{whose} {kind}", where, between)
     for name in (a, b, *_rested_on(scene, a), *_rested_on(scene, b)):
         if scene.nodes[name].ball > 0:
-            found[name, "shape"] = Role("shape", _surface(scene, name, a, b), "nothing" if name in (a, b) else "rest")
+            found[name, "shape"] = Role(
+                "shape", _surface(scene, name, a, b), "nothing" if name in (a, b) else "rest"
+            )
     return found
 
 

@@ -44,7 +44,11 @@ def rail_and_pump(**doubt: Any) -> Tree:
     return _scene(
         {
             "rail": {"at": [0, 0, 0], "box": [200, 40, 40], **(doubt or {"tolerance": "4 mm"})},
-            "pump": {"box": [50, 50, 50], "faces": {"front": 0, "bottom": {"above": "rail"}}, "bolted_to": ["rail"]},
+            "pump": {
+                "box": [50, 50, 50],
+                "faces": {"front": 0, "bottom": {"above": "rail"}},
+                "bolted_to": ["rail"],
+            },
             "lid": {"box": [300, 300, 2], "faces": {"bottom": "76 up"}},
         }
     )

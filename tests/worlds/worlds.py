@@ -136,7 +136,9 @@ class Space:
             values[:3] = _unit(rng, 3)
         return values * size
 
-    def random(self, rng: np.random.Generator, *, solo: tuple[str, str] | None = None) -> dict[tuple[str, str], Array]:
+    def random(
+        self, rng: np.random.Generator, *, solo: tuple[str, str] | None = None
+    ) -> dict[tuple[str, str], Array]:
         """A choice at random for every hard source, or for one alone."""
         return {key: self.drawn(rng, key) for key in ([solo] if solo else self.hard)}
 
