@@ -16,8 +16,8 @@ Tree: TypeAlias = dict[str, Any]
 class Attained:
     """A pair whose least gap is `gap` mm as drawn, and in true worlds at most `drop` less and `rise` more.
 
-    `rise` is None where it is not told (an envelope), or where the least gap does not rise as far: in motion, and where a shift
-    aside makes way in the bound but not in the gap.
+    `rise` is None where it is not told (an envelope), or where the least gap does not rise as far: in motion, and
+    where a shift aside makes way in the bound but not in the gap.
     """
 
     tree: Tree

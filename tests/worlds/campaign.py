@@ -57,9 +57,7 @@ def tasks(only: str = "") -> list[tuple[tuple[str, ...], str]]:
     """What scenes are made for: a place or surface, and the kind of the carrier."""
     found = []
     for what in MAKERS:
-        kinds = KINDS if what[0] != "surface" else KINDS[:1]
-        if what[1] == "shifting":
-            kinds = KINDS[:2]
+        kinds = KINDS[: {"surface": 1, "shifting": 2}.get(what[0] if what[0] == "surface" else what[1], 4)]
         found += [(what, kind) for kind in kinds if only in f"{what} {kind}"]
     return found
 
@@ -133,7 +131,8 @@ def report(found: Campaign, *, everything: bool = False) -> Iterator[str]:
     for role, count in sorted(tally.roles.items()):
         if role not in table():
             yield f"  (beside the table) {role}: {count}"
-    yield f"{found.scenes} scenes, {tally.worlds} pair-worlds, {len(tally.outside)} outside, worst by {found.worst:.3f} mm"
+    outside = f"{len(tally.outside)} outside, worst by {found.worst:.3f} mm"
+    yield f"{found.scenes} scenes, {tally.worlds} pair-worlds, {outside}"
     if tally.reached:
         middle = np.percentile(tally.reached, [10, 50, 90])
         yield f"worst world found over bound, 10th, 50th and 90th of 100: {np.round(middle, 3).tolist()}"
@@ -154,7 +153,8 @@ def _told(scene: Made, named: str, outside: list[Outside]) -> Iterator[str]:
         yield f"# {bound.a} - {bound.b}: said {bound.low} to {bound.high}, motions {list(bound.motions)}"
         yield f"#   gap {one.gap:.4f} at {dict(one.settings)} {one.missed and 'misses ' + one.missed}"
         for node, move in one.world.moves.items():
-            yield f"#   {node}: shift {move.shift.round(3).tolist()}, turn {np.degrees(move.turn).round(3).tolist()} deg"
+            turn = np.degrees(move.turn).round(3).tolist()
+            yield f"#   {node}: shift {move.shift.round(3).tolist()}, turn {turn} deg"
         for node, skin in one.world.skins.items():
             yield f"#   surface of {node}: shift {skin.shift.round(3).tolist()}, grown {skin.grow:.3f}"
 

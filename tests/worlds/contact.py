@@ -23,7 +23,7 @@ PAST = 1e-7
 
 
 def contact(led: Solid, other: Solid, way: Array) -> float | None:
-    """How far along unit `way` (3,), mm, from where it stands `led` first touches `other`, coming from far along it.
+    """How far along unit `way` (3,), mm, from where it stands, `led` first touches `other`, coming from far off.
 
     None where it never does.
     """

@@ -1,7 +1,7 @@
 """How far apart are two true solids? Signed gaps of convex pieces by a second engine, of tubes in sectors.
 
-The engine is GJK with expanding polytopes (coal); `certified` asks the conic programs of the oracles instead, slowly
-and with a certificate, and is what every complaint must pass.
+The engine is GJK with expanding polytopes (coal). `certified` asks the conic programs of the oracles: slowly, and
+with a certificate. Every complaint must pass that.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ SECTORS = 120
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Gap:
-    """A signed gap, mm, good to `error`. Where pieces overlap and not both are convex it is no more than at most."""
+    """A signed gap, mm, good to `error`. Unless `exact` it is only an upper end: overlaps that are not convex."""
 
     value: float
     error: float
@@ -136,7 +136,7 @@ def _shape(form: str, size: tuple[float, ...]) -> tuple[coal.CollisionGeometry, 
         case "box":
             return coal.Box(*size), zero, float(np.linalg.norm(size)) / 2
         case "cylinder":
-            return coal.Cylinder(size[0], 2 * size[1]), zero, float(np.hypot(*size))
+            return coal.Cylinder(size[0], 2 * size[1]), zero, float(np.hypot(size[0], size[1]))
         case "sphere":
             return coal.Sphere(size[0]), zero, size[0]
         case "capsule":
@@ -159,7 +159,7 @@ def _hull(points: Array) -> coal.CollisionGeometry:
 
 @lru_cache(maxsize=5000)
 def _ring(outer: float, inner: float, half: float) -> tuple[tuple[float, ...], Array, float]:
-    """The corners of a sector about own x, symmetric from left to right; the middles of all sectors, their reach."""
+    """The corners of a sector about own x, symmetric from left to right; middles of all sectors, their reach."""
     angle = np.pi / SECTORS
     plan = [(r * np.cos(s), r * np.sin(s)) for r in (inner, outer) for s in (-angle, angle)]
     sector = tuple(float(v) for x, y in plan for z in (-half, half) for v in (x, y, z))
@@ -194,7 +194,7 @@ def _flats(body: Body) -> float:
     """How far the flats of a sector stand off the round."""
     if body.piece.form != "tube":
         return 0.0
-    return float(np.abs(body.piece.size).max()) * (1 - np.cos(np.pi / SECTORS)) * 1.01
+    return max(map(abs, body.piece.size)) * (1 - float(np.cos(np.pi / SECTORS))) * 1.01
 
 
 _REQUEST = coal.DistanceRequest()

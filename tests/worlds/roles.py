@@ -1,4 +1,4 @@
-"""In which roles can a source of doubt bear on a gap? Where it occurs in what carries the two parts, and what is between.
+"""In which roles can a source of doubt bear on a gap? Where it occurs in the two chains, and what is between.
 
 A role is the kind of a source, the set of its occurrences, and the step between the first and the last of them:
 

@@ -126,7 +126,7 @@ def stepped_rail(along: float) -> Tree:
 
 
 def path_about_a_carried_zero(place: tuple[float, float, float]) -> Tree:
-    """A path without `about` turns about the zero of what it carries first, which hangs on a part put at `place`."""
+    """A path without `about` turns about the zero of what it carries first; that hangs on a part put at `place`."""
     stops = [{"at": [0, 0, 0]}, {"at": [0, 0, 0], "turn": [0, 0, 90]}]
     return _scene(
         {

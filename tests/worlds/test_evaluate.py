@@ -64,7 +64,7 @@ def test_an_error_along_an_axis_is_turned_back_with_the_part() -> None:
 
 
 def test_a_line_that_is_off_moves_what_was_drawn_open() -> None:
-    """Oracle: closed form. A line off by (x, z) shuts the lid z - x higher: at most 1.2 sqrt 2 along that way."""
+    """Oracle: closed form. A line off by (x, z) shuts the lid x + z higher: at most 1.2 sqrt 2."""
     for x, z in ((1.2, 0.0), (-1.2, 0.0), (0.0, 1.2), (0.0, -1.2)):
         assert at(scenes.unsure_hinge_drawn_open(), off(h=(x, 0, z)), "lid", "b") == pytest.approx(
             5 + x + z, abs=1e-6
@@ -131,7 +131,7 @@ def test_a_tilted_plate_by_closed_form() -> None:
 
 @pytest.mark.parametrize("seed", range(12))
 def test_contact_by_a_linear_program(seed: int) -> None:
-    """Oracle: linear program (scipy). The greatest height at which two polyhedra, one led along a way, still meet."""
+    """Oracle: linear program (scipy). The greatest height at which two boxes, one led along a way, still meet."""
     rng = np.random.default_rng(seed)
     way = rng.normal(size=3)
     way /= np.linalg.norm(way)

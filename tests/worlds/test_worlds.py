@@ -53,7 +53,7 @@ def test_no_world_of_a_hundred_thousand_is_outside() -> None:
 
 @pytest.mark.parametrize("name", ATTAINING)
 def test_a_bound_is_reached(name: str) -> None:
-    """Oracle: closed form. The worst world reaches the bound within 1 %, so that nine tenths of it would not hold."""
+    """Oracle: closed form. The worst world reaches the bound within 1 %: nine tenths of it would not hold."""
     case = ATTAINING[name]
     said = bound_of(case.tree, case.a, case.b, moving=case.moving)
     near = SEARCHED if case.moving else SLACK
