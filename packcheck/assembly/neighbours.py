@@ -143,7 +143,10 @@ class Neighbours:
         if low >= must - LIMIT_SLACK:
             least = self._assembly.beyond.least(low, must, shifted, still, slack.most)
             return Shortfall(member, other, 0.0) if least < must - LIMIT_SLACK else None
-        return Shortfall(member, other, 0.0 if way is None else bounds.least_step(way, must))
+        if way is None:
+            return Shortfall(member, other, 0.0)
+        bounds = self._session.sunk(shifted, still, bounds)
+        return Shortfall(member, other, bounds.least_step(way, must + slack.ball))
 
     def _unseated(self, ask: Ask, shift: Vector) -> Shortfall | None:
         touch = self._trial.touch(ask.member, ask.other)
@@ -157,7 +160,9 @@ class Neighbours:
 
     def _sunk(self, ask: Ask, shift: Vector) -> bool:
         shifted, still = self._shifted(ask.member, shift), self._assembly.parts[ask.other]
-        return self._session.is_sunk(shifted, still, LIMIT_SLACK - ask.must)
+        seat = LIMIT_SLACK - ask.must
+        low = self._session.bounds(shifted, still, seat).low
+        return low < -seat if low > -np.inf else not self._session.room_by(shifted, still, seat, straight=True)
 
     def _shifted(self, member: str, shift: Vector) -> Placed:
         return self._trial.placed(member, _shifting(shift))

@@ -24,7 +24,7 @@ from packcheck.assembly.boxes import box_distance
 from packcheck.assembly.tolerance import Slack
 from packcheck.data import FLEXIBLE
 from packcheck.frames import IDENTITY, Pose
-from packcheck.proximity import Placed, Session
+from packcheck.proximity import Bounds, Placed, Session
 from packcheck.tolerances import BOX_SLACK, COVERAGE, JOINT_GAP, LIMIT_SLACK
 
 __all__ = ["HAIR", "Ask", "Margin", "Trial"]
@@ -89,14 +89,15 @@ class Trial:
         bounds = self.session.bounds(member, other, reach)
         convex = member.convex and other.convex
         if ask.joint and not convex and bounds.low < (ask.must if straight else -ask.must):
-            return self._joint(ask, member, other, bounds.low, straight=straight)
+            return self._joint(ask, member, other, bounds, straight=straight)
         normal = bounds.direction if convex else None
         least = slack.least_gap(bounds.low, normal)
         if self.unread(ask):  # no plane keeps a part from what was not read
             normal = None
             least = self.assembly.beyond.least(least, ask.must, member, other, slack.most)
         left = least - ask.must + LIMIT_SLACK - HAIR
-        short = max(0.0, ask.must + slack.ball - bounds.high) / (1.0 + ask.leverage)
+        high = self.session.sunk(member, other, bounds).high
+        short = max(0.0, ask.must + slack.ball - high) / (1.0 + ask.leverage)
         return Margin(min(left, beyond), normal if left < beyond else None, short, ask.leverage)
 
     def slack(self, ask: Ask, by: Pose) -> Slack:
@@ -111,10 +112,12 @@ class Trial:
         """How much farther the pair has to be looked for, mm, for the sake of a skin not read to its edges."""
         return 0.0 if ask.joint else self.assembly.beyond.between(ask.member, ask.other)
 
-    def _joint(self, ask: Ask, member: Placed, other: Placed, low: float, *, straight: bool) -> Margin:
+    def _joint(self, ask: Ask, member: Placed, other: Placed, bounds: Bounds, *, straight: bool) -> Margin:
         """Joined parts that are not convex; what turns may jam as soon as it touches, whatever the seat."""
         room = self.session.room_by(member, other, -ask.must, straight=straight)
-        return Margin(room or (0.0 if low >= ask.must else -np.inf))
+        if room or bounds.low >= ask.must:
+            return Margin(room)
+        return Margin(-np.inf, short=max(0.0, ask.must - self.session.sunk(member, other, bounds).high))
 
     def placed(self, member: str, by: Pose) -> Placed:
         """A member where the displacement takes it."""
