@@ -305,7 +305,7 @@ def test_the_march_steps_over_no_place_that_would_do() -> None:
 
 @pytest.mark.parametrize("seed", range(6))
 def test_nowhere_within_what_is_still_to_go_would_do(seed: int) -> None:
-    """Oracle: brute force, at eight places within each; all kinds of parts, within 2 mm each, some deep in others."""
+    """Oracle: brute force, at eight places within each; all kinds of parts, within 2 mm each, many overlap."""
     crowd = random_crowd(seed, side=200)
     parts = {name: replace(it, tolerance=(2.0,) * 3) for name, it in crowd.parts.items()}
     checked, seen = Bay(assemble(replace(crowd, parts=parts))), 0
