@@ -84,6 +84,10 @@ STEP = 1.0
 """mm. Places are rounded to this where they then still fit; in inches to a sixteenth."""
 
 
+UNASKED = ("lengths", "meshes", "bends")
+"""Studies that no place changes."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Spot:
     """A place proposed: the part's middle at `middle` (3,) mm, its own frame at `pose`, car frame.
@@ -131,7 +135,7 @@ class _Search:
         """The place with what comes undone there, or None when anything else falls short or stays unsure."""
         self.tried += 1
         there = put_elsewhere(self.bay.assembly, self.trial.part, spot.pose)
-        report = Bay(there, self.bay.session).check(self.trial.members, moves=False, without=("lengths", "meshes"))
+        report = Bay(there, self.bay.session).check(self.trial.members, moves=False, without=UNASKED)
         worst = next((finding for finding in report.findings if self._counts(finding)), None)
         if worst is not None:
             self.short.append(worst)
