@@ -186,7 +186,7 @@ def test_moves_are_checked_against_the_whole_figure_in_motion(tmp_path: Path) ->
 
 
 def test_a_shield_stands_near_and_gives_no_credit(tmp_path: Path) -> None:
-    """Oracle: closed form. 40 - 0.4 - 21 = 18.6 from the pipe, 105 - 47.5 - 40.4 = 17.1 from the tank; those two are
+    """Oracle: closed form. 40 - 0.4 - 21 = 18.6 from the pipe, 105 - 47.5 - 40.4 = 17.1 from the tank; these are
     105 - 47.5 - 21 = 36.5 apart, where 50 must be, shield or none."""
     made = bay(
         tmp_path,
