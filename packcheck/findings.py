@@ -13,12 +13,12 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from math import copysign, erfc, exp, inf, pi, sqrt
 from typing import TypeAlias
 
 from packcheck.arrays import Points, Vector
 from packcheck.errors import SourceMark
-from packcheck.tolerances import COVERAGE, COVERAGE_ANY, COVERAGE_PLANE, EXACT_WIDTH, LIMIT_SLACK
+from packcheck.limits import NO_LIMIT, Chance, Limit
+from packcheck.tolerances import COVERAGE, EXACT_WIDTH
 
 __all__ = [
     "Cell",
@@ -56,48 +56,6 @@ _ORDER = {verdict: place for place, verdict in enumerate(Verdict)}
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
-    """What is asked of a number: at least `must` (better `want`), at most `most`. None: not asked.
-
-    Here alone a number designed exactly at its limit is given `LIMIT_SLACK`, for the rounding of what was typed.
-    """
-
-    must: float | None = None
-    want: float | None = None
-    most: float | None = None
-
-    @property
-    def floor(self) -> float:
-        """The least number that keeps `must`."""
-        return -inf if self.must is None else self.must - LIMIT_SLACK
-
-    @property
-    def ceiling(self) -> float:
-        """The greatest number that keeps `most`."""
-        return inf if self.most is None else self.most + LIMIT_SLACK
-
-    def keeps(self, low: float | None, high: float | None) -> bool:
-        """Whether a number that lies in [low, high] surely keeps the limit; None is no end."""
-        return (self.must is None or (low is not None and low >= self.floor)) and (
-            self.most is None or (high is not None and high <= self.ceiling)
-        )
-
-    def misses(self, low: float | None, high: float | None) -> bool:
-        """Whether it surely does not."""
-        return (high is not None and high < self.floor) or (low is not None and low > self.ceiling)
-
-    def satisfies(self, low: float | None) -> bool:
-        """Whether it surely is what is wanted, besides."""
-        return self.want is None or (low is not None and low >= self.want - LIMIT_SLACK)
-
-    def spare(self, low: float | None, high: float | None = None) -> float:
-        """What is surely left of the limit; -inf where an end that counts is not known."""
-        under = inf if self.must is None else -inf if low is None else low - self.floor
-        over = inf if self.most is None else -inf if high is None else self.ceiling - high
-        return min(under, over)
-
-
-@dataclass(frozen=True, slots=True)
 class RuleNote:
     """Which rule asked: the names it stands between, its reason, and where its figures come from.
 
@@ -130,37 +88,6 @@ class Move:
     carries: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Chance:
-    """How a likely gap is spread: standard uncertainty, mm, at the nearest points and at the farthest corner.
-
-    `numbers` that bear on it: 1, 3 or 6.
-    """
-
-    standard: float
-    farthest: float
-    numbers: int
-
-    @property
-    def z(self) -> float:
-        return {1: COVERAGE, 3: COVERAGE_PLANE}.get(self.numbers, COVERAGE_ANY)
-
-    def beyond(self, room: float) -> float:
-        """The chance, at the most, that the gap is more than `room` mm off, in the worst hard world."""
-        steps = room / self.farthest if self.farthest > 0 else copysign(inf, room)
-        if steps <= 0 or self.numbers == 1:
-            return 0.5 * erfc(steps / sqrt(2.0))
-        return min(1.0, _outside(float(steps), self.numbers))
-
-
-def _outside(z: float, numbers: int) -> float:
-    """The chance that the squares of 3 or 6 standard normal numbers add up to more than z squared."""
-    half = z * z / 2
-    if numbers == 3:
-        return erfc(z / sqrt(2.0)) + sqrt(2 / pi) * z * exp(-half)
-    return exp(-half) * (1 + half + half * half / 2)
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Finding:
     """One answer of one study. See the module docstring for the laws its fields obey."""
@@ -172,7 +99,7 @@ class Finding:
     unit: str = "mm"
     low: float | None = None
     high: float | None = None
-    limit: Limit = Limit()
+    limit: Limit = NO_LIMIT
     points: Points | None = None  # (2, 3), mm, car frame
     direction: Vector | None = None
     when: str = ""

@@ -1,9 +1,9 @@
 """The smallest move that puts a shortfall right, checked against everything around.
 
-The part is marched along one direction at a time. Where a pair misses its limit by s mm at some point of the
-way, no point nearer than s farther on can do, since a gap grows no faster than the part is shifted; so whole
-stretches are ruled out with one query, and the first point where every limit is kept is the answer for that
-direction.
+The part is marched along one direction at a time (`search.march`). Where a pair misses its limit by s mm at some
+point of the way, no point nearer than s farther on can do, since a gap grows no faster than the part is shifted; so
+whole stretches are ruled out with one query, and the first point where every limit is kept is the answer for that
+direction. It is offered where the way there leads through nothing (`assembly.passing`).
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from packcheck.datums import MM_PER_INCH, length_words
 from packcheck.errors import QueryError
 from packcheck.findings import Finding, Move, Verdict
 from packcheck.proximity import Session
+from packcheck.search.march import first_kept
 from packcheck.tolerances import MOVE_REACH
 
 __all__ = ["first_clear", "with_moves"]
@@ -222,27 +223,12 @@ def first_clear(around: Neighbours, way: Vector, reach: float, pair: tuple[str, 
 
     With `pair` only that pair's limit counts.
     """
-    gone, blocked = 0.0, 0.0
-    while gone <= reach:
+
+    def step(gone: float) -> tuple[float, float]:
         short = around.shortfall(way * gone, way, pair)
-        if short is None:
-            return _closed_in(around, way, blocked, gone, pair)
-        blocked = gone + short.to_go
-        gone += max(short.to_go, stride(gone))
-    return None
+        return (0.0, 0.0) if short is None else (-1.0, short.to_go)
 
-
-def _closed_in(
-    around: Neighbours, way: Vector, blocked: float, clear: float, pair: tuple[str, str] | None
-) -> float:
-    """The least clear point found by halving between a blocked one and a clear one, both mm along `way`."""
-    while clear - blocked > _CLOSE:
-        middle = (clear + blocked) / 2
-        if around.shortfall(way * middle, way, pair) is None:
-            clear = middle
-        else:
-            blocked = middle
-    return clear
+    return first_kept(step, 0.0, reach, stride, _CLOSE).at
 
 
 def _cost(shift: Vector) -> float:

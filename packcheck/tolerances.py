@@ -63,11 +63,11 @@ faces one can touch; a calliper; a maker's drawing for a part as cast and painte
 COVERAGE: Final = 1.959963984540054
 """Standard uncertainties either side of a value that hold the truth 95 times in 100, errors being normal."""
 
-COVERAGE_PLANE: Final = 2.7954834829151074
-"""The same where three numbers count, a plane that shifts and tilts: the root of chi squared at 95 in 100."""
+COVERAGES: Final = (COVERAGE, 2.447746830681, 2.795483482915, 3.080215782447, 3.327236140302, 3.548462659201)
+"""The same where one to six independent numbers count at once: roots of chi squared at 95 in 100."""
 
-COVERAGE_ANY: Final = 3.54846265920102
-"""The same where six do: a shift and a turn of any two shapes."""
+COVERAGE_ANY: Final = COVERAGES[5]
+"""The same for a shift and a turn of any two shapes."""
 
 BEYOND_READINGS: Final = 100.0
 """mm. A part as near as this beyond its limit to a skin that was not read to its edges is held against the rest of

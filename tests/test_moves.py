@@ -244,6 +244,24 @@ def test_a_part_that_sticks_out_of_a_lid_is_not_led_out_through_it() -> None:
     assert finding.move.by == pytest.approx([0, 0, -17])
 
 
+@pytest.mark.parametrize("below", [60.0, 70.0, 77.3])
+@pytest.mark.parametrize("round_starter", [False, True])
+def test_a_part_is_not_moved_down_through_a_thin_tray(below: float, round_starter: bool) -> None:
+    """Oracle: by construction: between block and wall the way out is down, through 1.5 mm of sheet, or far up."""
+    shape = Tube(80, 20, 180) if round_starter else Box((180, 80, 80))
+    it = part("it", shape, at=(0, -160, below + 110), turn=(0, 90, 0) if round_starter else (0, 0, 0))
+    solids = {"tray": ((1000, 860, 1.5), 0), "block": ((540, 230, 300), below), "wall": ((540, 10, 300), below)}
+    aside = {"tray": 0.0, "block": 0.0, "wall": -220.0}
+    fixed = [
+        part(name, Box(size), at=(0, aside[name], low + size[2] / 2), fixed=True)
+        for name, (size, low) in solids.items()
+    ]
+    rules = ruled(Rule(("block", "it"), must=20.0), default=5.0)
+    finding = next(f for f in bay(it, *fixed, clearances=rules).check().findings if f.verdict is Verdict.FAIL)
+    assert finding.move is not None
+    assert finding.move.by[2] > 0
+
+
 def test_a_part_is_not_moved_with_what_clashes_with_it() -> None:
     """Oracle: by construction: the strap hangs on the battery, so that moving the battery moves both."""
     battery = part("battery", Box((100, 60, 80)))

@@ -12,14 +12,15 @@ from itertools import product
 
 import numpy as np
 
-from packcheck.arrays import Point, Vector, frozen
+from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.passing import Passage
 from packcheck.assembly.trial import Trial
+from packcheck.findings import Limit
 from packcheck.frames import IDENTITY, Pose
 from packcheck.notknown.requirement import Requirement
 from packcheck.proximity import Placed, Session
-from packcheck.proximity.through import leads_through
 from packcheck.tolerances import BOX_SLACK
 
 __all__ = ["Neighbours", "Shortfall", "stride"]
@@ -73,7 +74,7 @@ class Neighbours:
             return -np.inf
         if self._stays(ask):
             return np.inf
-        return ask.reach + BOX_SLACK
+        return max(ask.reach, self._trial.there(ask, _shifting(np.zeros(3))).reach) + BOX_SLACK
 
     def _stays(self, ask: Requirement) -> bool:
         """Whether a joint must go on being made: the other part is fixed."""
@@ -100,49 +101,20 @@ class Neighbours:
         return None
 
     def in_the_way(self, shift: Vector) -> str | None:
-        """The first part that the group would have to pass through on a straight `shift` (3,) mm, if any.
-
-        What it clashes with already counts only where its middle would have to pass to the other side, as that of a
-        part that sticks out of a lid does when it is lifted. Between two queries the group travels no farther than
-        it surely can; parts that are not convex, and joints, are looked at in strides.
-        """
-        for member, other in self._swept_over(shift):
-            asked = self._asked.get((member, other))
-            passes = self._sinks_into if asked is not None and asked.joint else self._passes_through
-            if passes(member, other, shift):
+        """The first part that the group passes through, or may, on a straight `shift` (3,) mm; see `passing`."""
+        for member, other in sorted(self._swept_over(shift), key=self._turn):
+            ask, parts = self._asked[member, other], self._assembly.parts
+            seat = ask.limit if ask.joint else Limit(-self._assembly.scene.clearances.seat)
+            way = Passage(self._session, parts[member], parts[other], shift, -seat.floor)
+            if way.is_through(joint=ask.joint):
                 return other
         return None
-
-    def _sinks_into(self, member: str, other: str, shift: Vector) -> bool:
-        """Whether the group would be sunk into a part it is bolted to, anywhere on the way."""
-        strides = max(1, round(float(np.linalg.norm(shift)) / _JOINT_STRIDE))
-        ask = self._asked[member, other]
-        return any(self._sunk(ask, shift * (k / strides)) for k in range(1, strides + 1))
 
     def _swept_over(self, shift: Vector) -> list[tuple[str, str]]:
         ends = np.stack([self._member_boxes, self._member_boxes + shift])
         swept = np.stack([ends[:, :, 0].min(axis=0), ends[:, :, 1].max(axis=0)], axis=1)
         near = np.argwhere((box_distances(swept, self._other_boxes) <= 0) & (self._reach >= 0))
         return [(self.members[i], self.others[j]) for i, j in near]
-
-    def _passes_through(self, member: str, other: str, shift: Vector) -> bool:
-        length = float(np.linalg.norm(shift))
-        way = shift / length
-        placed, still = self._assembly.parts[member], self._assembly.parts[other]
-        gone = 0.0
-        while gone < length:
-            bounds = self._session.rough_bounds(self._shifted(member, way * gone), still, length)
-            if bounds.low <= 0 and bounds.high < _ROUGH:
-                return gone > 0 or leads_through(self._middle(member), shift, still)
-            if placed.convex and still.convex and bounds.direction is not None:
-                closing = -float(bounds.direction @ way)  # their separating plane is reached no sooner
-                gone += bounds.low / closing if closing > 1e-6 else length
-            gone += max(bounds.low, _STRIDE)
-        return False
-
-    def _middle(self, member: str) -> Point:
-        middle: Point = self._member_boxes[self.members.index(member)].mean(axis=0)
-        return middle
 
     def _near(self, shift: Vector) -> list[tuple[str, str]]:
         distances = box_distances(self._member_boxes + shift, self._other_boxes)
@@ -194,6 +166,4 @@ def _shifting(shift: Vector) -> Pose:
     return Pose(IDENTITY.rotation, frozen(shift))
 
 
-_STRIDE = 0.5  # mm
-_JOINT_STRIDE = 2.0  # mm
 _ROUGH = 0.1  # mm; rough bounds are no wider than this

@@ -71,7 +71,8 @@ def deciding(assembly: Assembly, finding: Finding, readings: tuple[Reading, ...]
     room = low - must if low is not None and clear else must - high if high is not None else 0.0
     if room <= 0:
         return None
-    to_go = unsure**2 - (room / COVERAGE) ** 2
+    band = COVERAGE * unsure if finding.spread is None else finding.spread.band
+    to_go = unsure**2 - (room * unsure / band) ** 2  # the band shrinks with the uncertainty
     found = list(_good_enough(surveyed, _target(assembly, surveyed, finding), readings, to_go))
     if not found:
         return None

@@ -66,16 +66,16 @@ class Trial:
         self._put: dict[bytes, Account] = {}
         self._is_led = assembly.account.chains.is_led(part)
 
-    def margin(self, ask: Requirement, by: Pose, beyond: float = np.inf) -> Margin:
-        """What is left over one limit when the group is displaced (car frame).
+    def margin(self, ask: Requirement, by: Pose, beyond: float = np.inf, *, straight: bool = False) -> Margin:
+        """What is left over one limit when the group is displaced (car frame), to be led on `straight` or any way.
 
         Once it is surely more than `beyond` mm, that much is told and no more.
         """
         member, other = self.placed(ask.pair[0], by), self.assembly.parts[ask.pair[1]]
         there = self.there(ask, by)
         bounds = self.session.bounds(member, other, beyond + there.reach)
-        if ask.joint and bounds.low < ask.must and not ask.convex:
-            return self._joint(ask, member, other)
+        if ask.joint and not ask.convex and bounds.low < (ask.must if straight else -ask.must):
+            return self._joint(ask, member, other, bounds.low, straight=straight)
         normal = bounds.direction if ask.convex else None
         least = there.low(bounds)
         if ask.unread:  # no plane keeps a part from what was not read
@@ -103,11 +103,10 @@ class Trial:
             self._put = {key: self.assembly.account.put(self.part, local, parts)}
         return self._put[key]
 
-    def _joint(self, ask: Requirement, member: Placed, other: Placed) -> Margin:
-        """Joined parts that overlap and are not convex: out by half of what is allowed, or nothing is sure."""
-        allowed = -ask.must
-        sunk = self.session.is_sunk(member, other, allowed / 2)
-        return Margin(-np.inf if sunk else allowed / 2)
+    def _joint(self, ask: Requirement, member: Placed, other: Placed, low: float, *, straight: bool) -> Margin:
+        """Joined parts that are not convex; what turns may jam as soon as it touches, whatever the seat."""
+        room = self.session.room_by(member, other, -ask.must, straight=straight)
+        return Margin(room or (0.0 if low >= ask.must else -np.inf))
 
     def placed(self, member: str, by: Pose) -> Placed:
         """A member where the displacement takes it."""

@@ -17,6 +17,7 @@ import click
 from packcheck import __version__
 from packcheck.cli.exit_codes import INTERRUPTED, REFUSED
 from packcheck.errors import PackcheckError
+from packcheck.threads import pin_process
 
 __all__ = ["cli", "main"]
 
@@ -75,6 +76,7 @@ def cli() -> None:
 
 def main() -> NoReturn:
     """Run the command line and leave with its exit code."""
+    pin_process()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):  # a console that cannot show a character shows its escape instead
             stream.reconfigure(errors="backslashreplace")

@@ -8,8 +8,9 @@ from pathlib import Path
 
 import click
 
-from packcheck.cli.output import OUTPUT, emit, refuse_no_folder, refuse_sources, write_whole
+from packcheck.cli.output import emit
 from packcheck.cli.progress import working
+from packcheck.cli.targets import OUTPUT, Target, spared
 
 __all__ = ["command"]
 
@@ -47,7 +48,7 @@ Keys:
 @click.option("--layout", metavar="NAME", help="Show this layout of the scene in place of what is written first.")
 @click.option("--finding", "number", type=int, metavar="N", help="Go to finding N, as the report numbers them.")
 @click.option("--screenshot", type=OUTPUT, metavar="FILE", help="Draw a PNG without a window, and leave.")
-def command(*, scene: Path, layout: str | None, number: int | None, screenshot: Path | None) -> None:
+def command(*, scene: Path, layout: str | None, number: int | None, screenshot: Target | None) -> None:
     """Look at SCENE in a window that follows every save.
 
     Orange falls short, the second part of a pair is striped, blue and dashed is undecided. Ends of motions are
@@ -56,7 +57,6 @@ def command(*, scene: Path, layout: str | None, number: int | None, screenshot: 
     if find_spec("pyvista") is None:
         raise click.ClickException(MISSING)
     if screenshot is not None:
-        refuse_no_folder(screenshot)
         _shoot(scene, layout, number, screenshot)
         return
     from packcheck.viewer.desk import Desk
@@ -72,14 +72,15 @@ def command(*, scene: Path, layout: str | None, number: int | None, screenshot: 
     Window(desk).open()
 
 
-def _shoot(scene: Path, layout: str | None, number: int | None, screenshot: Path) -> None:
+def _shoot(scene: Path, layout: str | None, number: int | None, screenshot: Target) -> None:
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder) / "picture.png"
         with working("drawing"):
             title, sources = _drawn(scene, layout, number, target)
-        refuse_sources(screenshot, sources)
-        write_whole(screenshot, target.read_bytes())
-    emit(f"{title}\nwrote {screenshot}\n")
+        (place,) = spared(sources, screenshot)
+        assert place is not None
+        place.write(target.read_bytes())
+    emit(f"{title}\nwrote {place.path}\n")
 
 
 def _drawn(scene: Path, layout: str | None, number: int | None, target: Path) -> tuple[str, tuple[Path, ...]]:

@@ -7,22 +7,28 @@ r"""What is not known of where one part stands against another, at one setting: 
     convex, n from B to A   low = least over points x of A of [n.x - likely(x)] - greatest of B along n - hard(n)
     any, apart              low = gap - farthest       high = sqrt(gap^2 + 2 gap h + m^2)
 
-z is 1.96 where one number counts (convex parts, shifts alone); 2.80 where three do (a plane that shifts and tilts,
-a shift), 3.55 for six: roots of the quantiles of chi squared at 95 in 100 (NIST/SEMATECH e-Handbook, 1.3.6.7.4).
+z is the root of chi squared at 95 in 100 (NIST/SEMATECH e-Handbook, 1.3.6.7.4) for as many independent numbers as
+bear on the gap: 1.96 for one (convex parts, shifts alone), 2.80 for three (a plane that shifts and tilts, or a
+shift), 3.55 for six.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import Final
 
 import numpy as np
 
 from packcheck.arrays import Floats, Point, Points, Vector
 from packcheck.findings import Chance
 from packcheck.notknown.field import cross
-from packcheck.tolerances import COVERAGE, COVERAGE_ANY, COVERAGE_PLANE
+from packcheck.tolerances import COVERAGES
 
 __all__ = ["NOTHING", "Doubt", "Round"]
+
+_SIGNS: Final = np.array([[1, 1, 1], [1, 1, -1], [1, -1, 1], [1, -1, -1]], dtype=np.float64)  # corners, by halves
+_ARM: Final = 300.0  # mm; at which turns are counted beside shifts
+_FLAT: Final = 1e-9  # of the greatest variance: what is less does not count as a number of its own
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -126,7 +132,7 @@ class Doubt:
         if self.twist is None or self.sides is None:
             return self.along(n)
         worst = min(float(self._standards(side, n).max()) for side in self.sides)
-        return self.along(n) + self._coverage(convex=True) * worst + self.curved
+        return self.along(n) + self._coverage(n) * worst + self.curved
 
     @property
     def shifts_alone(self) -> bool:
@@ -154,32 +160,47 @@ class Doubt:
 
     @property
     def _farthest_hard(self) -> float:
-        boxes = float(np.linalg.norm(self.boxes, axis=(1, 2)).sum()) if len(self.boxes) else 0.0
-        return self.ball + boxes + sum(one.farthest for one in self.rounds)
+        corners = np.linalg.norm(_SIGNS @ self.boxes, axis=2).max(axis=1).sum() if len(self.boxes) else 0.0
+        return self.ball + float(corners) + sum(one.farthest for one in self.rounds)
 
     @property
     def turning(self) -> bool:
         """Whether anything likely turns the parts against each other."""
         return self.twist is not None and bool(np.trace(self.twist[3:, 3:]) > 0)
 
-    def chance(self, direction: Vector | None, points: Points | None) -> Chance | None:
-        """How the gap is spread by likely errors; None where there are none. `direction` for convex parts only."""
+    def chance(self, direction: Vector | None, points: Points | None, *, convex: bool) -> Chance | None:
+        """How the gap is spread by likely errors; None where there are none."""
         if self.twist is None or self.sides is None:
             return None
-        if points is None or direction is None:
-            standard = farthest = self._spread_farthest
-        else:
+        standard = farthest = self._spread_farthest
+        if points is not None and direction is not None:
             standard = float(self._standards(points[:1], direction)[0])
-            farthest = float(min(self._standards(side, direction).max() for side in self.sides))
-        return Chance(standard, max(standard, farthest), self._numbers(direction is not None))
+        across = direction if convex else None
+        if across is not None:
+            farthest = float(min(self._standards(side, across).max() for side in self.sides))
+        even = across is not None and not self.turning
+        return Chance(standard, max(standard, farthest), self._numbers(across), even)
 
-    def _numbers(self, convex: bool) -> int:
-        if self.turning:
-            return 3 if convex else 6
-        return 1 if convex else 3
+    def _numbers(self, n: Vector | None) -> int:
+        """How many independent numbers bear on the gap; on a plane square to n (3,) no more than three."""
+        assert self.twist is not None
+        if n is None:
+            seen = np.eye(6)
+        else:
+            across = np.linalg.svd(n[None])[2][1:]
+            seen = np.vstack([np.append(n, np.zeros(3)), np.hstack([np.zeros((2, 3)), across])])
+        weighed = seen * np.repeat([1.0, _ARM], 3)
+        variances = np.linalg.eigvalsh(weighed @ self.twist @ weighed.T)
+        return max(1, int((variances > _FLAT * self._size).sum()))
 
-    def _coverage(self, convex: bool) -> float:
-        return self.z or {1: COVERAGE, 3: COVERAGE_PLANE}.get(self._numbers(convex), COVERAGE_ANY)
+    @property
+    def _size(self) -> float:
+        """The greatest variance, mm^2, turns counted at an arm."""
+        assert self.twist is not None
+        return float((np.diag(self.twist) * np.repeat([1.0, _ARM**2], 3)).max())
+
+    def _coverage(self, n: Vector | None) -> float:
+        return self.z or COVERAGES[self._numbers(n) - 1]
 
     def _standards(self, points: Points, n: Vector) -> Floats:
         """The standard uncertainty (m,), mm, along n of what is at points (m, 3)."""
@@ -192,7 +213,7 @@ class Doubt:
         """How much nearer along n likely errors can bring the parts, seen from either, the lesser."""
         if self.twist is None or self.sides is None:
             return 0.0
-        z, found = self._coverage(convex=True), []
+        z, found = self._coverage(n), []
         for points, sign in zip(self.sides, (1.0, -1.0), strict=True):
             heights = sign * (points @ n)
             found.append(float((z * self._standards(points, n) - (heights - heights.min())).max()))
@@ -203,13 +224,13 @@ class Doubt:
             return 0.0
         if points is None:
             return self._likely_farthest
-        return self._coverage(convex=False) * float(self._standards(points[:1], n)[0]) + self.curved
+        return self._coverage(None) * float(self._standards(points[:1], n)[0]) + self.curved
 
     def _likely_at(self, points: Points) -> float:
         """How far likely errors take the first of two witness points (2, 3), mm."""
         if self.twist is None:
             return 0.0
-        return self._coverage(convex=False) * float(self._worst(points[:1]).max()) + self.curved
+        return self._coverage(None) * float(self._worst(points[:1]).max()) + self.curved
 
     def _worst(self, points: Points) -> Floats:
         """The standard uncertainty (m,), mm, of where points (m, 3) get, along the worst direction of each."""
@@ -228,7 +249,7 @@ class Doubt:
 
     @property
     def _likely_farthest(self) -> float:
-        return 0.0 if self.twist is None else self._coverage(convex=False) * self._spread_farthest + self.curved
+        return 0.0 if self.twist is None else self._coverage(None) * self._spread_farthest + self.curved
 
 
 def _box_corners(points: Points) -> Points:

@@ -15,8 +15,8 @@ and phi the greatest shift and turn of an occurrence, Phi all phi in sum, |z| fr
 
     sum_k [ phi_k^2 |z| / 2 + phi_k eps_k + (Phi - phi_k) (eps_k + phi_k |z|) ]      nothing where nothing turns
 
-A ball that stands there once needs none: it takes nothing farther than t from where all that is inside it has put the
-part, since its reach is where what it bears truly is. Inside of what turns it is itself carried: Phi t more.
+A ball that stands there once needs none: it takes nothing farther than t from where all that is inside it has put
+the part, since its reach is where what it bears truly is. Inside of what turns it is itself carried: Phi t more.
 """
 
 from __future__ import annotations

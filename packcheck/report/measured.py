@@ -73,7 +73,7 @@ class Measured:
         said = said.replace(f" {self.finding.unit} +- ", " +- ") if self.units != "in" else said
         low, high = self.finding.hard
         if low is not None and high is not None and high - low <= EXACT_WIDTH + 1e-9:
-            plain = self.finding.spread is None or self.finding.spread.numbers == 1
+            plain = self.finding.spread is None or (self.finding.spread.numbers == 1 and self.finding.spread.even)
             return said if plain else f"{said} at the nearest points; {self._interval()} in all"
         hard = replace(self.finding, standard_uncertainty=None, low=low, high=high)
         return (

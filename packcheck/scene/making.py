@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final, TypeAlias
 
@@ -31,7 +31,7 @@ NO_TURN: Final = (0.0, 0.0, 0.0)
 def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) -> model.Scene:
     """The scene; `params` are the values, in mm, degrees or plain."""
     ways: Ways = {"x": file.axes.x, "y": file.axes.y, "z": file.axes.z}
-    known = known_tolerances(file.known)
+    known, members = known_tolerances(file.known), _members(file)
     return model.Scene(
         path=raw.path,
         title=file.title,
@@ -53,17 +53,22 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         digests=raw.digests,
         wheels=_wheels(file),
         measures=_measures(file, raw),
-        motions={name: _motion(name, motion, file, raw) for name, motion in file.motions.items()},
+        motions={name: _motion(name, file, members, raw) for name in file.motions},
     )
 
 
-def _motion(name: str, motion: moving.Motion, file: grammar.SceneFile, raw: RawScene) -> Motion:
-    """A kind that is carried stands for every part of that kind."""
-    of_kind = {
-        carried: [part for part, told in file.parts.items() if carried in told.kind] for carried in motion.carries
-    }
-    places = {*file.frames, *file.parts}
-    carried = [node for named in motion.carries for node in ([named] if named in places else of_kind[named])]
+def _members(file: grammar.SceneFile) -> dict[str, list[str]]:
+    """What a name stands for that a motion carries: a frame or part for itself, a kind for every part of it."""
+    members: dict[str, list[str]] = {}
+    for name, part in file.parts.items():
+        for kind in part.kind:
+            members.setdefault(kind, []).append(name)
+    return members | {name: [name] for name in (*file.frames, *file.parts)}
+
+
+def _motion(name: str, file: grammar.SceneFile, members: Mapping[str, Sequence[str]], raw: RawScene) -> Motion:
+    motion = file.motions[name]
+    carried = [node for named in motion.carries for node in members.get(named, ())]
     return Motion(
         name=name,
         carries=tuple(dict.fromkeys(carried)),

@@ -33,6 +33,7 @@ from packcheck.scene.shape_model import (
     Triple,
     Tube,
 )
+from packcheck.scene.standing import Mirror, Rest
 
 if TYPE_CHECKING:
     from packcheck.scene.survey_model import Check, Survey, Uncertainty
@@ -172,38 +173,6 @@ class Face:
 
 
 @dataclass(frozen=True, slots=True)
-class Rest:
-    """A part was put where it first meets one of the parts `on`, coming along an axis (0, 1, 2) of its parent.
-
-    `sign` 1: it comes from the positive side. `on` holds all it may meet; what it met, first.
-    """
-
-    on: tuple[str, ...]
-    axis: int
-    sign: int
-
-
-@dataclass(frozen=True, slots=True)
-class Mirror:
-    """A part is the image of part `of`, across the middle, left to right, of frame `across`.
-
-    `axis` (0, 1, 2) is the one that runs left or right. `placed`, `turned`, `shaped`, `known`: whether its place,
-    its turn, its solids and its tolerance are those of the image; what is not stands in the file. `needs`, `lined`:
-    whether those are stated for the image itself.
-    """
-
-    of: str
-    across: str
-    axis: int
-    placed: bool = True
-    turned: bool = True
-    shaped: bool = True
-    known: bool = True
-    needs: bool = False
-    lined: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class Part:
     """A named thing. `at` and `turn` place its own frame in `parent` (a frame or a part).
 
@@ -291,10 +260,10 @@ class Clearances:
 class Scene:
     """A whole scene.
 
-    `path` is the root file as the user named it; `files` every file read, root first; `digests` tell by file
-    whether its content is still the one that was read. `stage` is the one to be checked (None: whatever there is),
-    `known` the tolerance, mm, of each way of knowing. `layout` is the named alternative this is (None: as
-    written), `layouts` all that the file holds.
+    `path` is the root file as the user named it; `files` every file read, root first; `named` every file that any
+    layout names; `digests` tell by file whether its content is still the one that was read. `stage` is the one to
+    be checked (None: whatever there is), `known` the tolerance, mm, of each way of knowing. `layout` is the named
+    alternative this is (None: as written), `layouts` all that the file holds.
     """
 
     path: str
@@ -317,4 +286,10 @@ class Scene:
     survey: Survey | None = None
     checks: tuple[Check, ...] = ()
     digests: Mapping[Path, str] = field(default_factory=dict, compare=False, repr=False)
+    named: tuple[Path, ...] = field(default=(), compare=False, repr=False)
     motions: Mapping[str, Motion] = field(default_factory=dict)
+
+    @property
+    def sources(self) -> tuple[Path, ...]:
+        """Every file that the scene is made from, or could be in another layout."""
+        return tuple(dict.fromkeys([*self.files, *self.named]))

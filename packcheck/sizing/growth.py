@@ -207,17 +207,14 @@ class Varied:
                 continue
             off = assembly.doubt(a, b).most
             deepest, widest = assembly.scene.clearances.seat + off, JOINT_GAP + off
-            limit = Limit(-deepest, most=widest)
             first, second = assembly.parts[a], assembly.parts[b]
             bounds = self.session.bounds(first, second, widest + rate * horizon)
-            if bounds.low > -np.inf:
-                left = limit.spare(bounds.low, bounds.high) - HAIR
-                yield f"{a} - {b}", left, max(0.0, bounds.low - widest, -deepest - bounds.high), rate
-            elif self.session.is_sunk(first, second, deepest):
-                yield f"{a} - {b}", -1.0, 0.0, rate
-            else:
-                sunk = self.session.is_sunk(first, second, deepest / 2)
-                yield f"{a} - {b}", STOP if sunk else deepest / 2, 0.0, rate
+            sunk = Limit(-deepest).spare(bounds.low)
+            if not (first.convex and second.convex) and bounds.low < deepest:  # what grows may jam where it touches
+                room = self.session.room_by(first, second, deepest, straight=False)
+                sunk = max(room, HAIR) if sunk >= 0 else room or -1.0
+            left = min(sunk, Limit(most=widest).spare(None, bounds.high)) - HAIR
+            yield f"{a} - {b}", left, max(0.0, bounds.low - widest, -deepest - bounds.high), rate
 
     def _measured(self, assembly: Assembly, _: float) -> Iterator[Left]:
         for k, rate in self._measures.items():

@@ -69,7 +69,7 @@ def _compared(assembly: Assembly, check: Check, blank: Finding, separation: Sepa
     a, b = check.between
     doubt = assembly.doubt(a, b)
     convex = assembly.parts[a].convex and assembly.parts[b].convex
-    spread = doubt.chance(separation.direction if convex else None, separation.points)
+    spread = doubt.chance(separation.direction, separation.points, convex=convex)
     standard = float(np.hypot(0.0 if spread is None else spread.standard, check.standard))
     may = ceil(10 * (doubt.hard.most + COVERAGE * standard)) / 10
     off = abs(separation.value - check.measured)

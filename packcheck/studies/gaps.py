@@ -187,7 +187,7 @@ def _separation(
 def _measured(blank: Finding, assembly: Assembly, separation: Separation, doubt: Doubt) -> Finding:
     convex = all(assembly.parts[name].convex for name in blank.subjects)
     points = separation.points
-    spread = doubt.chance(separation.direction if convex else None, points)
+    spread = doubt.chance(separation.direction, points, convex=convex)
     low, high = _ends(blank, separation, doubt, convex)
     return replace(
         blank,

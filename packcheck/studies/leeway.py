@@ -48,7 +48,8 @@ from packcheck.frames import IDENTITY, Pose
 from packcheck.kinematics.joints import Joint
 from packcheck.proximity import Session
 from packcheck.scene.model import Capsule, Cone, Cylinder, Sphere, Tube
-from packcheck.studies.going import Step, Way, first_passing, followed, in_play
+from packcheck.search.march import Ended, Step, all_kept, first_kept, kept_until
+from packcheck.studies.going import MOST_QUERIES, STEP, Way, in_play
 from packcheck.tolerances import MOVE_REACH
 
 __all__ = ["ID", "TURN_REACH", "Leeway", "leeways", "run"]
@@ -166,13 +167,13 @@ def _gone(way: Way, said: str, unit: str) -> Leeway:
     short += [moving.said(pair) for pair in moving.short_now]
     if short:
         steps += [partial(way.moving_free, pair) for pair in moving.pairs]
-        passes_at = first_passing(steps, way.reach)
+        passes_at = first_kept(all_kept(steps, STEP), 0.0, way.reach, STEP).at
         return Leeway(said, unit, 0.0, tuple(dict.fromkeys(short)), passes_at, short_now=True)
     best, by, open_end = way.reach, "", False
     for step, name in zip(steps, names, strict=True):
-        end, closed = followed(step, best)
-        if end < best:
-            best, by, open_end = end, name, not closed
+        kept = kept_until(step, 0.0, best, MOST_QUERIES)
+        if kept.proven < best:
+            best, by, open_end = kept.proven, name, kept.ended is Ended.SPENT
     for pair in moving.pairs:
         first = way.slide.first_short(pair, best, MOVING_STEP)
         if first.kept < best:

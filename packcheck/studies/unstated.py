@@ -18,7 +18,7 @@ from packcheck.assembly.boxes import box_distances
 from packcheck.data import RESERVED
 from packcheck.findings import Finding, TapeDoubt, Verdict
 from packcheck.notknown.account import Account
-from packcheck.tolerances import KNOWN_TOLERANCES, LIMIT_SLACK
+from packcheck.tolerances import KNOWN_TOLERANCES
 
 __all__ = ["as_typed", "tape_doubt", "unstated"]
 
@@ -63,12 +63,8 @@ def tape_doubt(
 
 
 def _undecided(assembly: Assembly, taped: Account, finding: Finding) -> bool:
-    must, low = finding.limit.must, finding.low
-    return (
-        must is not None
-        and low is not None
-        and low - _more(assembly, taped, *finding.subjects) < must - LIMIT_SLACK
-    )
+    low = finding.low
+    return low is not None and low - _more(assembly, taped, *finding.subjects) < finding.limit.floor
 
 
 def _more(assembly: Assembly, taped: Account, a: str, b: str) -> float:
@@ -88,5 +84,5 @@ def _by_boxes(
         a, b = names[i], names[j]
         if (a, b) in near or not (a in wanted or b in wanted) or assembly.rules.unasked.between(a, b):
             continue
-        must = assembly.rules.limit(a, b).limit.must
-        yield must is not None and bool(apart[i, j] - taped.between(a, b).most < must - LIMIT_SLACK)
+        limit = assembly.rules.limit(a, b).limit
+        yield bool(apart[i, j] - taped.between(a, b).most < limit.floor)

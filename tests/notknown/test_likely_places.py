@@ -192,7 +192,7 @@ def test_no_direction_of_the_bound_is_exceeded() -> None:
         gap = Session().gap(assembly.parts["a"], assembly.parts["b"])
         assert gap.points is not None and gap.direction is not None
         between = assembly.doubt("a", "b")
-        spread = between.chance(gap.direction, gap.points)
+        spread = between.chance(gap.direction, gap.points, convex=True)
         assert spread is not None
         reckoned = spread.standard
         assert reckoned * COVERAGE_ANY <= between.most + 1e-9

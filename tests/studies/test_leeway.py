@@ -17,7 +17,7 @@ from packcheck.findings import Verdict
 from packcheck.frames import turn_degrees, turn_matrix
 from packcheck.proximity import Session
 from packcheck.scene.features import Measure, Spot
-from packcheck.scene.model import Box, Cylinder, Extrude, Frame, Rule, Scene, Sphere
+from packcheck.scene.model import Box, Cylinder, Extrude, Frame, Rule, Scene, Sphere, Tube
 from packcheck.scene.survey_model import Uncertainty
 from packcheck.studies.leeway import Leeway, leeways
 from tests.bays import ANGLE, bay, part, random_shape, ruled, scene
@@ -144,6 +144,34 @@ def test_a_joint_may_be_undone_but_not_sunk_into() -> None:
     assert ways["aft"].free == pytest.approx(1, abs=0.01)
     assert ways["aft"].stopped_by == ("plate",)
     assert (ways["forward"].free, ways["forward"].undone) == (np.inf, ("plate",))
+
+
+@pytest.mark.parametrize("radius", [4.7, 4.9, 4.97])
+def test_a_pin_jams_in_its_bore_when_it_is_turned(radius: float) -> None:
+    """Oracle: closed form: r cos t + 30 sin t = 5 in a bore of radius 5, 60 long; jammed, no seat frees it. And the
+    check itself at twelve places."""
+    crowd = scene(part("it", Cylinder(2 * radius, 60), bolted_to=("ring",)), part("ring", Tube(40, 10, 60)))
+    made = Bay(assemble(crowd))
+    jams = degrees(asin(5 / np.hypot(radius, 30)) - atan2(radius, 30))
+    ways = [
+        way for way in leeways(made.assembly, made.session, "it", reach=1) if way.way.endswith(("its x", "its y"))
+    ]
+    assert len(ways) == 4
+    assert all(jams - 0.02 < way.free <= jams for way in ways)
+    for way in ways[:1]:
+        assert all(passes(shifted(crowd, "it", way.way, s * way.free), "it") for s in np.linspace(0, 1, 12))
+
+
+def test_a_foot_on_a_plate_may_be_turned_until_it_is_sunk_in_by_the_seat() -> None:
+    """Oracle: closed form: its lower edge, 20 mm out and 10 below its zero, comes 1 mm lower: 20 sin t + 10 cos t =
+    11. The plate has a hole in it, so that it is not convex."""
+    plate = part("plate", Tube(400, 10, 10))
+    foot = part("it", Box((40, 40, 20)), at=(100, 0, 15), bolted_to=("plate",))
+    ways = found(bay(foot, plate))
+    sunk = degrees(asin(11 / sqrt(500)) - atan2(10, 20))
+    assert ways["turn + about its y"].free == pytest.approx(sunk, abs=0.02)
+    assert ways["down"].free == pytest.approx(1, abs=0.01)
+    assert ways["aft"].stopped_by == ()
 
 
 def test_a_part_that_falls_short_is_led_to_where_it_does_not() -> None:
