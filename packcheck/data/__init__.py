@@ -46,6 +46,9 @@ RESERVED: Final = frozenset({"access", "keep_out"})
 """Kinds of what is no part but room: nothing may stand in it, and that is all that is asked of it."""
 
 
+_MEMORY: Final = "from memory"
+
+
 @dataclass(frozen=True, slots=True)
 class Density:
     """A row of the table of materials, kg/m3: what is reckoned with, what it varies between, and on whose word."""
@@ -54,6 +57,13 @@ class Density:
     low: float
     high: float
     source: str
+
+    @property
+    def recalled(self) -> str:
+        """ "from memory", or "range from memory", where a figure was not looked up; else empty."""
+        if self.source.startswith(_MEMORY) or f"{self.density:g} {_MEMORY}" in self.source:
+            return _MEMORY
+        return f"range {_MEMORY}" if _MEMORY in self.source else ""
 
 
 @cache

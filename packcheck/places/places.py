@@ -86,6 +86,10 @@ STEP = 1.0
 """mm. Places are rounded to this where they then still fit; in inches to a sixteenth."""
 
 
+UNASKED = ("lengths", "meshes", "bends")
+"""Studies that no place changes."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Spot:
     """A place proposed: the part's middle at `middle` (3,) mm, its own frame at `pose`, car frame.
@@ -136,11 +140,8 @@ class _Search:
         self.tried += 1
         assembly, session = self.bay.assembly, self.bay.session
         there = put_elsewhere(assembly, self.trial.part, spot.pose)
-        names = [
-            *self.trial.members,
-            *(name for name in changed(assembly, there) if name not in self.trial.members),
-        ]
-        report = Bay(there, session).check(names, moves=False, without=("lengths", "meshes"))
+        names = list(dict.fromkeys([*self.trial.members, *changed(assembly, there)]))
+        report = Bay(there, session).check(names, moves=False, without=UNASKED)
         worst = next((finding for finding in report.findings if self._counts(finding)), None)
         if worst is None and not np.array_equal(there.poses[self.trial.part].rotation, self._turned):
             written = written_there(assembly, self.trial.part, spot.pose)  # what is made anew once it is turned

@@ -183,3 +183,22 @@ def test_moves_are_checked_against_the_whole_figure_in_motion(tmp_path: Path) ->
     (found,) = moving.run(made.assembly, made.session).findings
     assert row["moving, mm"] == found.limit.must == 50
     assert found.rule is not None and row["moving source"] == found.rule.source
+
+
+def test_a_shield_stands_near_and_gives_no_credit(tmp_path: Path) -> None:
+    """Oracle: closed form. 40 - 0.4 - 21 = 18.6 from the pipe, 105 - 47.5 - 40.4 = 17.1 from the tank; these are
+    105 - 47.5 - 21 = 36.5 apart, where 50 must be, shield or none."""
+    made = bay(
+        tmp_path,
+        """
+list_within: 100
+parts:
+  primary: {kind: exhaust, pipe: {outside: 42, through: [[0, 0, 0], [400, 0, 0]]}}
+  foil: {kind: shield, box: [400, 200, 0.8], at: [200, 0, 40]}
+  oil_tank: {kind: oil, cylinder: {diameter: 95, length: 300, along: x}, at: [200, 0, 105]}
+""",
+    )
+    assert between(made, "primary", "foil").verdict is Verdict.PASS
+    assert between(made, "foil", "oil_tank").verdict is Verdict.PASS
+    assert between(made, "primary", "oil_tank").verdict is Verdict.FAIL
+    assert between(made, "primary", "oil_tank").value == pytest.approx(36.5, abs=0.001)
