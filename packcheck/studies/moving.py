@@ -51,7 +51,7 @@ from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs, th
 from packcheck.assembly.telling import pose_data, setting_words
 from packcheck.datums import length_words
 from packcheck.errors import QueryError
-from packcheck.findings import Finding, Limit, Report, Verdict
+from packcheck.findings import Finding, Limit, PairCount, Report, Verdict
 from packcheck.proximity import Separation, Session
 from packcheck.search import Answer, Outcome, Problem, least
 from packcheck.studies.moving_way import Way, proven_share, share_words
@@ -94,6 +94,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
     return Report(
         assembly.scene.path,
         findings=(*look.findings, *look.closest()),
+        moving=look.count,
         tables=(motion_table(assembly, look.searched, look.apart, look.joints),),
     )
 
@@ -144,6 +145,7 @@ class _Look:
     apart: Counter[str] = field(default_factory=Counter)
     joints: Counter[str] = field(default_factory=Counter)
     courses: Courses = field(default_factory=dict)
+    count: PairCount = field(default_factory=PairCount)
 
     def at(self, pair: MovingPair) -> None:
         rules = self.assembly.rules
@@ -158,8 +160,10 @@ class _Look:
         unread = self.assembly.beyond.between(pair.a, pair.b)
         if self.sweeps.apart(pair) > asked.moving + slack + unread + BOX_SLACK:
             self.apart.update(pair.motions)
+            self.count += PairCount(1, culled=1)
             return
         self.searched.update(pair.motions)
+        self.count += PairCount(1, measured=1)
         parts = self.assembly.scene.parts
         blank = Finding(
             ID,
