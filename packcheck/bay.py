@@ -30,7 +30,7 @@ from packcheck.assembly.weighing import corner_loads, total, weigh_parts
 from packcheck.comparison import Alternative
 from packcheck.drawn import NetworkDrawing
 from packcheck.errors import Fault, SceneError
-from packcheck.findings import Finding, Report, Table
+from packcheck.findings import Finding, PairCount, Report, Table
 from packcheck.joining import planned_joints, with_lost_joints
 from packcheck.moves import with_moves
 from packcheck.proximity import Session
@@ -94,6 +94,7 @@ class Bay:
             reports[0],
             title=scene.title,
             findings=tuple(sorted(findings, key=lambda finding: finding.sort_key)),
+            moving=sum((report.moving for report in reports), PairCount()),
             tables=(*tables, *([again] if again else [])),
             notes=(*_notes(scene), *_left_out(self.assembly), *_suspected(self.assembly)),
             units=scene.units,

@@ -264,6 +264,9 @@ class PairCount:
     culled: int = 0
     measured: int = 0
 
+    def __add__(self, other: PairCount) -> PairCount:
+        return PairCount(self.total + other.total, self.culled + other.culled, self.measured + other.measured)
+
 
 @dataclass(frozen=True, slots=True)
 class TapeDoubt:
@@ -283,9 +286,10 @@ class TapeDoubt:
 class Report:
     """Findings in report order, plain tables, and what the numbers do not cover.
 
-    `unlisted` counts passing pairs that have no finding of their own; `envelope_passes` how many of all passes
-    rest on an envelope, `guess_passes` how many on what is known by guess only; `lowered` the rules gone under on
-    purpose; `missing` what the model does not hold; `unmeasured` the pairs not measured on purpose,
+    `pairs` are those of parts as they stand; `moving` those that motions move against each other, once for each
+    state. `unlisted` counts passing pairs at rest that have no finding of their own; `envelope_passes` how many of
+    all passes rest on an envelope, `guess_passes` how many on what is known by guess only; `lowered` the rules gone
+    under on purpose; `missing` what the model does not hold; `unmeasured` the pairs not measured on purpose,
     in words: they are in no count.
     """
 
@@ -295,6 +299,7 @@ class Report:
     findings: tuple[Finding, ...] = ()
     tables: tuple[Table, ...] = ()
     pairs: PairCount = PairCount()
+    moving: PairCount = PairCount()
     unlisted: int = 0
     envelope_passes: int = 0
     guess_passes: int = 0

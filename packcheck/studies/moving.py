@@ -48,7 +48,7 @@ from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, moving_pairs, the_pair
 from packcheck.assembly.telling import pose_data, setting_words
 from packcheck.errors import QueryError
-from packcheck.findings import Contributor, Finding, Limit, Report, Verdict
+from packcheck.findings import Contributor, Finding, Limit, PairCount, Report, Verdict
 from packcheck.notknown.contributors import contributors
 from packcheck.notknown.moving import InMotion
 from packcheck.proximity import Separation, Session
@@ -87,6 +87,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
     return Report(
         assembly.scene.path,
         findings=(*look.findings, *look.closest()),
+        moving=look.count,
         tables=(motion_table(assembly, look.searched, look.apart, look.joints),),
     )
 
@@ -131,6 +132,7 @@ class _Look:
     searched: Counter[str] = field(default_factory=Counter)
     apart: Counter[str] = field(default_factory=Counter)
     joints: Counter[str] = field(default_factory=Counter)
+    count: PairCount = field(default_factory=PairCount)
 
     def at(self, pair: MovingPair) -> None:
         rules = self.assembly.rules
@@ -144,8 +146,10 @@ class _Look:
         unread = self.assembly.beyond.between(pair.a, pair.b)
         if self.sweeps.apart(pair) > asked.moving + doubt.most + unread + BOX_SLACK:
             self.apart.update(pair.motions)
+            self.count += PairCount(1, culled=1)
             return
         self.searched.update(pair.motions)
+        self.count += PairCount(1, measured=1)
         parts = self.assembly.scene.parts
         blank = Finding(
             ID,
