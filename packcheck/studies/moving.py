@@ -7,8 +7,9 @@ every combination; those of the other state stand at 0 meanwhile, as a lid is sh
 parts that a motion moves against each other, boxes swept over the whole motion tell whether they can come near. If
 they can, a search by halves asks whether the limit holds everywhere, and where not, how small the gap gets: to
 within 0.05 mm, with proof, since no part travels farther between two settings than its distance from the line it
-turns about allows. Nothing thin is jumped over. The limit is the rule's `moving` gap. Tolerances widen intervals;
-those by axis (three numbers) only along the gap, where both parts are convex and a single motion moves them.
+turns about allows. Nothing thin is jumped over. The limit is the rule's `moving` gap. What is not known is
+taken off at each setting, of the parts and of the lines they turn about; three numbers and likely errors only along
+the gap, where both parts are convex.
 
 A pair that falls short also says on what part of the way it does; outside that it is proven clear. Where several
 motions act, that is told for one of them, the others held as at the worst setting. Where nothing but rocks moves,
@@ -17,8 +18,7 @@ it says within which share of all ranges at once it is proven clear.
 Limits
 ------
 Parts joined by `bolted_to` are not searched, nor is what `goes_into` another; the table of motions counts them.
-What bends (hoses, looms) is carried or stays as drawn. The line of a motion is as sure as the frame it is given in,
-all over the reach of the part: what that adds is told. Ranges are as stated. Where shapes that are not convex
+What bends (hoses, looms) is carried or stays as drawn. Ranges are as stated. Where shapes that are not convex
 overlap, the deepest overlap is not proven; the least one is.
 
 Sources: Mirtich, "Impulse-based dynamic simulation of rigid body systems", 1996, and Tang, Kim and Manocha, "C2A:

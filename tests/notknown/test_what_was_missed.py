@@ -200,7 +200,8 @@ def test_what_rests_is_followed_as_a_size_grows(tmp_path: Path, text: str, to: f
             "now",
             "clearances: {use: none, default: 4 mm}\nparts:\n"
             "  p: {at: [0, 150, 0], box: [20, 20, 20]}\n"
-            "  a: {in: p, at: [0, -100, 0], sphere: {diameter: 4}}\n  b: {at: [100, 0, 0], sphere: {diameter: 10}}\n"
+            "  a: {in: p, at: [0, -100, 0], sphere: {diameter: 4}}\n"
+            "  b: {at: [100, 0, 0], sphere: {diameter: 10}}\n"
             "motions:\n  m: {carries: [a, b], path: [{at: [0, 0, 0]}, {at: [0, 0, 0], turn: [0, 0, 90]}]}\n",
         ),
     ],
