@@ -16,15 +16,18 @@ import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.elsewhere import is_followed, put_elsewhere
 from packcheck.assembly.likely import bulk
 from packcheck.assembly.motion_check import short_in_motion
 from packcheck.assembly.neighbours import Neighbours, stride
+from packcheck.assembly.restraint import restraints_with
 from packcheck.data import RESERVED
 from packcheck.datums import MM_PER_INCH, length_words
 from packcheck.errors import QueryError
 from packcheck.findings import Finding, Move, Verdict
 from packcheck.proximity import Session
 from packcheck.search.march import first_kept
+from packcheck.studies.promised import newly_short
 from packcheck.tolerances import MOVE_REACH
 
 __all__ = ["first_clear", "with_moves"]
@@ -68,6 +71,9 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
     if finding.note:
         return replace(finding, no_move=finding.note)
     free = _movable(assembly, finding.subjects)
+    held = [how for name in finding.subjects for _, how in restraints_with(assembly, name)]
+    if held and not free:
+        return replace(finding, no_move=f"{'; '.join(dict.fromkeys(held))}: none is moved here")
     if not free:
         fixed = all(assembly.scene.parts[name].fixed for name in finding.subjects)
         return replace(finding, no_move="both parts are fixed" if fixed else "neither may be moved")
@@ -75,9 +81,22 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
         move, reasons = _easiest(assembly, session, finding, sorted(free, key=lambda part: _bulk(assembly, part)))
     except QueryError as error:
         return replace(finding, no_move=f"could not be sought: {error}")
+    if move is not None and (broken := _led_astray(assembly, session, move)):
+        return replace(finding, no_move=broken)
     if move is not None and assembly.scene.motions:
         move = _looked_at_in_motion(assembly, session, move)
     return replace(finding, move=move, no_move="" if move else "; ".join(reasons))
+
+
+def _led_astray(assembly: Assembly, session: Session, move: Move) -> str:
+    """What the move would make short of what follows the part without hanging on it; empty where nothing."""
+    if not is_followed(assembly, move.part):
+        return ""
+    there = put_elsewhere(assembly, move.part, assembly.poses[move.part].shifted(move.by))
+    short = newly_short(assembly, there, session)
+    if short is None:
+        return ""
+    return f"{move.text.split(' (')[0]} would leave {short.subjects[0]} and {short.subjects[1]} short: one follows"
 
 
 def _looked_at_in_motion(assembly: Assembly, session: Session, move: Move) -> Move:
@@ -98,6 +117,7 @@ def _movable(assembly: Assembly, subjects: Sequence[str]) -> list[str]:
     parts = assembly.scene.parts
     owners = dict.fromkeys(parts[name].air_of or name for name in subjects)
     free = [name for name in owners if not parts[name].fixed and not RESERVED.intersection(parts[name].kinds)]
+    free = [name for name in free if not any(restraints_with(assembly, name))]
     apart = [name for name in free if not {*subjects} <= {name, *assembly.carried_by(name)}]
     return [name for name in apart if not _FRAMEWORK.intersection(parts[name].kinds)] or apart
 

@@ -16,10 +16,12 @@ from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.passing import Passage
-from packcheck.assembly.trial import Ask, Trial
+from packcheck.assembly.trial import Trial
+from packcheck.findings import Limit
 from packcheck.frames import IDENTITY, Pose
+from packcheck.notknown.requirement import Requirement
 from packcheck.proximity import Placed, Session
-from packcheck.tolerances import BOX_SLACK, LIMIT_SLACK
+from packcheck.tolerances import BOX_SLACK
 
 __all__ = ["Neighbours", "Shortfall", "stride"]
 
@@ -60,23 +62,23 @@ class Neighbours:
         index = {name: k for k, name in enumerate(names)}
         self._member_boxes = assembly.boxes[[index[name] for name in self.members]]
         self._other_boxes = assembly.boxes[[index[name] for name in self.others]].reshape(-1, 2, 3)
-        self._asked = {(ask.member, ask.other): ask for ask in self._trial.asks}
+        self._asked = {ask.pair: ask for ask in self._trial.asks}
         reach = [self._reach_of(self._asked.get(pair)) for pair in product(self.members, self.others)]
         self._reach = np.array(reach).reshape(len(self.members), len(self.others))
-        self._leverage = max((ask.leverage for ask in self._asked.values()), default=0.0)
+        self._leverage = max((ask.shifted for ask in self._asked.values()), default=0.0)
         self._last: tuple[str, str] | None = None
 
-    def _reach_of(self, ask: Ask | None) -> float:
+    def _reach_of(self, ask: Requirement | None) -> float:
         """How near boxes may come before the pair has anything to say, mm."""
         if ask is None:
             return -np.inf
         if self._stays(ask):
             return np.inf
-        return max(ask.must, 0.0) + ask.slack.most + self._trial.unread(ask) + BOX_SLACK
+        return max(ask.reach, self._trial.there(ask, _shifting(np.zeros(3))).reach) + BOX_SLACK
 
-    def _stays(self, ask: Ask) -> bool:
+    def _stays(self, ask: Requirement) -> bool:
         """Whether a joint must go on being made: the other part is fixed."""
-        return ask.joint and self._assembly.scene.parts[ask.other].fixed
+        return ask.joint and self._assembly.scene.parts[ask.pair[1]].fixed
 
     def undone(self, shift: Vector) -> tuple[str, ...]:
         """What the group is bolted to, or goes into, and no longer touches after `shift` (3,) mm, car frame."""
@@ -102,8 +104,8 @@ class Neighbours:
         """The first part that the group passes through, or may, on a straight `shift` (3,) mm; see `passing`."""
         for member, other in sorted(self._swept_over(shift), key=self._turn):
             ask, parts = self._asked[member, other], self._assembly.parts
-            seat = (-ask.must if ask.joint else self._assembly.scene.clearances.seat) + LIMIT_SLACK
-            way = Passage(self._session, parts[member], parts[other], shift, seat)
+            seat = ask.limit if ask.joint else Limit(-self._assembly.scene.clearances.seat)
+            way = Passage(self._session, parts[member], parts[other], shift, -seat.floor)
             if way.is_through(joint=ask.joint):
                 return other
         return None
@@ -130,37 +132,34 @@ class Neighbours:
             return None
         if ask.joint:
             return self._unseated(ask, shift)
-        must, slack = ask.must, self._trial.slack(ask, _shifting(shift))
+        there = self._trial.there(ask, _shifting(shift))
         shifted, still = self._shifted(member, shift), self._assembly.parts[other]
-        convex = shifted.convex and still.convex
-        reach = must + slack.most + self._trial.unread(ask)
-        known = must + slack.ball - LIMIT_SLACK - (0.0 if way is None else stride(float(np.linalg.norm(shift))))
-        bounds = self._session.rough_bounds(shifted, still, reach, known)
-        low = slack.least_gap(bounds.low, bounds.direction if convex else None)
-        if low < must <= low + _ROUGH:
-            bounds = self._session.bounds(shifted, still, reach)
-            low = slack.least_gap(bounds.low, bounds.direction if convex else None)
-        if low >= must - LIMIT_SLACK:
-            least = self._assembly.beyond.least(low, must, shifted, still, slack.most)
-            return Shortfall(member, other, 0.0) if least < must - LIMIT_SLACK else None
+        known = there.short - (0.0 if way is None else stride(float(np.linalg.norm(shift))))
+        bounds = self._session.rough_bounds(shifted, still, there.reach, known)
+        if there.spare(there.low(bounds)) < 0 <= there.spare(there.low(bounds) + _ROUGH):
+            bounds = self._session.bounds(shifted, still, there.reach)
+        low = there.low(bounds)
+        if there.limit.keeps(low, None):
+            least = self._assembly.beyond.least(low, there.must, shifted, still, there.doubt.most)
+            return None if there.limit.keeps(least, None) else Shortfall(member, other, 0.0)
         if way is None:
             return Shortfall(member, other, 0.0)
         bounds = self._session.sunk(shifted, still, bounds)
-        return Shortfall(member, other, bounds.least_step(way, must + slack.ball))
+        return Shortfall(member, other, bounds.least_step(way, there.must + there.doubt.ball))
 
-    def _unseated(self, ask: Ask, shift: Vector) -> Shortfall | None:
-        touch = self._trial.touch(ask.member, ask.other)
-        shifted, still = self._shifted(ask.member, shift), self._assembly.parts[ask.other]
+    def _unseated(self, ask: Requirement, shift: Vector) -> Shortfall | None:
+        touch = self._trial.touch(*ask.pair)
+        shifted, still = self._shifted(ask.pair[0], shift), self._assembly.parts[ask.pair[1]]
         bounds = self._session.rough_bounds(shifted, still, touch)
-        if bounds.low >= touch - _ROUGH and not self._trial.touches(ask.member, ask.other, _shifting(shift)):
-            return Shortfall(ask.member, ask.other, np.inf, unseated=True) if self._stays(ask) else None
+        if bounds.low >= touch - _ROUGH and not self._trial.touches(*ask.pair, _shifting(shift)):
+            return Shortfall(*ask.pair, np.inf, unseated=True) if self._stays(ask) else None
         if bounds.low >= ask.must or not self._sunk(ask, shift):
             return None
-        return Shortfall(ask.member, ask.other, np.inf)  # farther on lies only what passes through it
+        return Shortfall(*ask.pair, np.inf)  # farther on lies only what passes through it
 
-    def _sunk(self, ask: Ask, shift: Vector) -> bool:
-        shifted, still = self._shifted(ask.member, shift), self._assembly.parts[ask.other]
-        seat = LIMIT_SLACK - ask.must
+    def _sunk(self, ask: Requirement, shift: Vector) -> bool:
+        shifted, still = self._shifted(ask.pair[0], shift), self._assembly.parts[ask.pair[1]]
+        seat = -ask.limit.floor
         low = self._session.bounds(shifted, still, seat).low
         return low < -seat if low > -np.inf else not self._session.room_by(shifted, still, seat, straight=True)
 

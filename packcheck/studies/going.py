@@ -13,11 +13,11 @@ from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.features import Directed, Flat, Standing, standing
 from packcheck.assembly.moving_pairs import MovingPair
 from packcheck.assembly.sliding import Slide
-from packcheck.assembly.trial import HAIR, Ask, Trial
+from packcheck.assembly.trial import Trial
 from packcheck.frames import Pose
+from packcheck.notknown.requirement import HAIR, Requirement
 from packcheck.scene.features import Measure
 from packcheck.studies.measures import measure_finding
-from packcheck.tolerances import LIMIT_SLACK
 
 __all__ = ["MOST_QUERIES", "STEP", "Way", "in_play", "stands_on"]
 
@@ -45,19 +45,19 @@ class Way:
     slide: Slide  # the same, while the motions go on
     along: Vector | None = None  # the direction of a straight way
 
-    def gap_free(self, ask: Ask, s: float) -> tuple[float, float]:
+    def gap_free(self, ask: Requirement, s: float) -> tuple[float, float]:
         """How much farther than `s` this limit is surely kept, and what is surely missing now, both in s."""
-        beyond = (self.reach - s) * self.speed * (1.0 + ask.leverage)
+        swung = 0.0 if self.along is not None else radians(1.0) * ask.turned / self.speed
+        beyond = (self.reach - s) * self.speed * (1.0 + ask.shifted + swung)
         margin = self.trial.margin(ask, self.at(s), beyond, straight=self.along is not None)
         if margin.left < STOP:
             return (-1.0 if margin.left < 0 else 0.0), margin.short / self.speed
-        return margin.free(self.along) / self.speed, 0.0
+        return margin.free(self.along, swung) / self.speed, 0.0
 
     def measure_free(self, measure: Measure, s: float) -> tuple[float, float]:
         """The same for a measure."""
         assembly = self.trial.moved(self.at(s))
-        margin = measure_finding(assembly, measure).margin
-        left = -1.0 if margin is None else margin + LIMIT_SLACK - HAIR
+        left = measure_finding(assembly, measure).spare - HAIR
         if left < STOP:
             return (-1.0 if left < 0 else 0.0), 0.0
         rate, most = self._rate(assembly, measure)
@@ -68,7 +68,7 @@ class Way:
         short = self.slide.short_at(pair, s)
         if short is None:
             return 0.0, 0.0
-        missing = self.slide.needed(pair, s, s) - LIMIT_SLACK - short.high
+        missing = self.slide.limit(pair).floor - short.high
         return -1.0, max(0.0, missing / self.slide.leads(pair)) if self.along is not None else 0.0
 
     def _rate(self, assembly: Assembly, measure: Measure) -> tuple[float, float]:
@@ -100,13 +100,13 @@ class Way:
         return radians(max((float(np.linalg.norm(point - pivot)) for point in points), default=0.0))
 
 
-def in_play(way: Way) -> tuple[list[Ask], list[Measure]]:
+def in_play(way: Way) -> tuple[list[Requirement], list[Measure]]:
     """The limits that can be missed on the way, by the boxes swept, and the measures that stand on the group."""
     trial = way.trial
     travel = way.reach * way.speed
     asks = []
     for ask in trial.asks:
-        low, high = trial.assembly.parts[ask.member].box()
+        low, high = trial.assembly.parts[ask.pair[0]].box()
         swept = np.array([low - travel, high + travel])
         if way.along is not None:
             ends = np.stack([np.zeros(3), way.along * way.reach])

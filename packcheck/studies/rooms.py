@@ -5,7 +5,8 @@ Method
 Room is every part of kind `access` or `keep_out`, and every volume of air that a part `needs`. Each is held against
 every other part as in `packcheck explain gaps`; one line tells what comes of all of them: free, not free or
 undecided, by the worst, and the part that may stand nearest. Its gap is the low end, tolerances taken off, rounded
-down.
+down. Room that is used `with` something held open is asked of what that moves at this setting, or all over the
+range, and not at rest.
 
 Limits
 ------
@@ -25,10 +26,13 @@ import numpy as np
 
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.moving_pairs import moving_pairs
+from packcheck.assembly.telling import held_words
 from packcheck.errors import QueryError
-from packcheck.findings import Cell, Report, Table, Verdict, worst
+from packcheck.findings import Cell, Finding, Report, Table, Verdict, worst
 from packcheck.proximity import Session
 from packcheck.studies.gaps import pair_finding
+from packcheck.studies.moving import findings_of
 from packcheck.tolerances import MOVE_REACH
 
 __all__ = ["ID", "run"]
@@ -57,6 +61,14 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
 def _row(assembly: Assembly, session: Session, room: str) -> tuple[Cell, ...]:
     """What the worst of its gaps comes to, and the part that may stand nearest."""
     verdicts, nearest, least = [Verdict.PASS], "", MOVE_REACH
+    said = room
+    if held := assembly.scene.parts[room].held:
+        said = f"{room}, with {held_words(assembly, held)}"
+        for one in _held_open(assembly, session, room):
+            verdicts.append(one.verdict)
+            low = -np.inf if one.low is None else one.low
+            if low < least:
+                (nearest,), least = [name for name in one.subjects if name != room], low
     for other, apart in _around(assembly, room):
         asked = assembly.rules.limit(room, other).reach + assembly.beyond.between(room, other)
         if apart > max(least, asked):
@@ -68,9 +80,15 @@ def _row(assembly: Assembly, session: Session, room: str) -> tuple[Cell, ...]:
         if low < least:
             nearest, least = other, low
     if not nearest:
-        return room, _SAID[worst(verdicts)], f"nothing within {MOVE_REACH:g}", None
+        return said, _SAID[worst(verdicts)], f"nothing within {MOVE_REACH:g}", None
     told = float(np.floor(least * 10 + 1e-6) / 10) if np.isfinite(least) and least > 0 else None
-    return room, _SAID[worst(verdicts)], nearest, told
+    return said, _SAID[worst(verdicts)], nearest, told
+
+
+def _held_open(assembly: Assembly, session: Session, room: str) -> list[Finding]:
+    """What comes of the room and what is held open for it."""
+    pairs = [pair for pair in moving_pairs(assembly) if pair.act.of == room and room in (pair.a, pair.b)]
+    return [finding for pair in pairs for finding in findings_of(assembly, session, [pair])]
 
 
 def _around(assembly: Assembly, room: str) -> Iterator[tuple[str, float]]:
@@ -78,13 +96,15 @@ def _around(assembly: Assembly, room: str) -> Iterator[tuple[str, float]]:
     names = list(assembly.parts)
     here = names.index(room)
     apart = box_distances(assembly.boxes[here : here + 1], assembly.boxes)[0]
-    others = [name for name in names if name != room and not assembly.rules.rooms.unasked(room, name)]
+    rules = assembly.rules
+    others = [name for name in names if not (name == room or rules.rooms.unasked(room, name))]
+    others = [name for name in others if not rules.unasked.held_open(room, name)]
     sure = {name: float(apart[names.index(name)]) - _slack(assembly, room, name) for name in others}
     return iter(sorted(sure.items(), key=lambda one: one[1]))
 
 
 def _slack(assembly: Assembly, room: str, other: str) -> float:
-    return assembly.slack(room, other).most
+    return assembly.doubt(room, other).most
 
 
 def _low(assembly: Assembly, session: Session, room: str, other: str, reach: float) -> float:
