@@ -131,7 +131,9 @@ class _Search:
         """The place with what comes undone there, or None when anything else falls short or stays unsure."""
         self.tried += 1
         there = put_elsewhere(self.bay.assembly, self.trial.part, spot.pose)
-        report = Bay(there, self.bay.session).check(self.trial.members, moves=False, without=("lengths", "meshes"))
+        report = Bay(there, self.bay.session, self.bay.stock).check(
+            self.trial.members, moves=False, without=("lengths", "meshes")
+        )
         worst = next((finding for finding in report.findings if self._counts(finding)), None)
         if worst is not None:
             self.short.append(worst)

@@ -5,7 +5,7 @@ Nothing here computes geometry. Collections keep the order of the file; `mark` s
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypeAlias
@@ -274,7 +274,8 @@ class Scene:
     `path` is the root file as the user named it; `files` every file read, root first; `digests` tell by file
     whether its content is still the one that was read. `stage` is the one to be checked (None: whatever there is),
     `known` the tolerance, mm, of each way of knowing. `layout` is the named alternative this is (None: as
-    written), `layouts` all that the file holds.
+    written), `layouts` all that the file holds; `as_written` makes a layout's scene without it, of the same
+    reading.
     """
 
     path: str
@@ -298,3 +299,4 @@ class Scene:
     checks: tuple[Check, ...] = ()
     digests: Mapping[Path, str] = field(default_factory=dict, compare=False, repr=False)
     motions: Mapping[str, Motion] = field(default_factory=dict)
+    as_written: Callable[[], Scene] | None = field(default=None, compare=False, repr=False)
