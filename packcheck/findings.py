@@ -174,10 +174,11 @@ class Finding:
     def chance(self) -> float | None:
         """The chance, at the most, that the number is under `must`, or over `most`, hard tolerances at their worst.
 
-        None where no standard uncertainty, no limit, or no hard end on that side is known.
+        None where no standard uncertainty, no limit, or no hard end on that side is known; and of an envelope, as
+        the true part may leave any room.
         """
         unsure, (low, high), limit = self.standard_uncertainty, self.hard, self.limit
-        if not unsure:
+        if not unsure or self.envelope:
             return None
         spread = self.spread or Chance(unsure, unsure, 1)
         chances = []

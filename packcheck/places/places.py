@@ -141,7 +141,7 @@ class _Search:
         assembly, session = self.bay.assembly, self.bay.session
         there = put_elsewhere(assembly, self.trial.part, spot.pose)
         names = list(dict.fromkeys([*self.trial.members, *changed(assembly, there)]))
-        report = Bay(there, session).check(names, moves=False, without=UNASKED)
+        report = Bay(there, session, self.bay.stock).check(names, moves=False, without=UNASKED)
         worst = next((finding for finding in report.findings if self._counts(finding)), None)
         if worst is None and not np.array_equal(there.poses[self.trial.part].rotation, self._turned):
             written = written_there(assembly, self.trial.part, spot.pose)  # what is made anew once it is turned
