@@ -8,9 +8,9 @@ minus the shortest way out. Its interval [low, high] holds the kernel's error an
 scene; what two parts share by hanging on one frame cancels.
 
 Where places are only likely to be right (`uncertainty`, or found by a survey), the gap has a standard uncertainty
-at its nearest points, printed as +- 1.96 of them. The interval is wider where the nearest points may move to another
-corner or side: it holds the true gap 95 times in 100, or more, whatever hard tolerances come to. Both are added, and
-shown apart. What both parts share cancels, through frames, mirrors, hinges and what parts rest on.
+at its nearest points, printed as +- 1.96 of them. The interval is wider where the nearest points may move to
+another corner or side: it holds the true gap 95 times in 100, or more, whatever hard tolerances come to. Both are
+added, and shown apart. What both parts share cancels, through frames, mirrors, hinges and what parts rest on.
 
 A gap passes when its low end meets the limit, fails when its high end misses it, and is undecided in between.
 Parts joined by `bolted_to` should touch: an overlap up to `seat`, or a gap up to 0.5 mm, beyond their tolerances,
