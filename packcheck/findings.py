@@ -13,16 +13,17 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from math import copysign, erfc, exp, factorial, inf, pi, prod, sqrt
 from typing import TypeAlias
 
 from packcheck.arrays import Points, Vector
 from packcheck.errors import SourceMark
-from packcheck.tolerances import COVERAGE, COVERAGES, EXACT_WIDTH, LIMIT_SLACK
+from packcheck.limits import NO_LIMIT, Chance, Limit
+from packcheck.tolerances import COVERAGE, EXACT_WIDTH
 
 __all__ = [
     "Cell",
     "Chance",
+    "Contributor",
     "FileLook",
     "Finding",
     "Limit",
@@ -34,6 +35,7 @@ __all__ = [
     "RuleNote",
     "SourceMark",
     "Table",
+    "TapeDoubt",
     "Verdict",
     "worst",
 ]
@@ -55,55 +57,17 @@ _ORDER = {verdict: place for place, verdict in enumerate(Verdict)}
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
-    """What is asked of a number: at least `must` (better `want`), at most `most`. None: not asked.
-
-    Here alone a number designed exactly at its limit is given `LIMIT_SLACK`, for the rounding of what was typed.
-    """
-
-    must: float | None = None
-    want: float | None = None
-    most: float | None = None
-
-    @property
-    def floor(self) -> float:
-        """The least number that keeps `must`."""
-        return -inf if self.must is None else self.must - LIMIT_SLACK
-
-    @property
-    def ceiling(self) -> float:
-        """The greatest number that keeps `most`."""
-        return inf if self.most is None else self.most + LIMIT_SLACK
-
-    def keeps(self, low: float | None, high: float | None) -> bool:
-        """Whether a number that lies in [low, high] surely keeps the limit; None is no end."""
-        return (self.must is None or (low is not None and low >= self.floor)) and (
-            self.most is None or (high is not None and high <= self.ceiling)
-        )
-
-    def misses(self, low: float | None, high: float | None) -> bool:
-        """Whether it surely does not."""
-        return (high is not None and high < self.floor) or (low is not None and low > self.ceiling)
-
-    def satisfies(self, low: float | None) -> bool:
-        """Whether it surely is what is wanted, besides."""
-        return self.want is None or (low is not None and low >= self.want - LIMIT_SLACK)
-
-    def spare(self, low: float | None, high: float | None = None) -> float:
-        """What is surely left of the limit; -inf where an end that counts is not known."""
-        under = inf if self.must is None else -inf if low is None else low - self.floor
-        over = inf if self.most is None else -inf if high is None else self.ceiling - high
-        return min(under, over)
-
-
-@dataclass(frozen=True, slots=True)
 class RuleNote:
-    """Which rule asked: the names it stands between, its reason and its source."""
+    """Which rule asked: the names it stands between, its reason, and where its figures come from.
+
+    `source` is of what must be, `want_source` of what is wanted.
+    """
 
     between: tuple[str, str] = ("*", "*")
     why: str = ""
     source: str = ""
     lowered: str = ""  # "lowered from 10 to 3, line 31" when a rule was gone under on purpose
+    want_source: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -126,39 +90,11 @@ class Move:
 
 
 @dataclass(frozen=True, slots=True)
-class Chance:
-    """How a likely gap is spread: standard uncertainty, mm, at the nearest points and at the farthest corner.
+class Contributor:
+    """A frame or part whose place or surface is not known, and what that alone takes off a gap, mm."""
 
-    `numbers` independent ones bear on it, 1 to 6; `even` where they shift all of it alike.
-    """
-
-    standard: float
-    farthest: float
-    numbers: int
-    even: bool = True
-
-    @property
-    def band(self) -> float:
-        """What it may be off by to each side, 95 times in 100, mm."""
-        return COVERAGES[self.numbers - 1] * self.farthest
-
-    def beyond(self, room: float) -> float:
-        """The chance, at the most, that the gap is more than `room` mm off, in the worst hard world."""
-        steps = room / self.farthest if self.farthest > 0 else copysign(inf, room)
-        if steps <= 0 or (self.numbers == 1 and self.even):
-            return 0.5 * erfc(steps / sqrt(2.0))
-        return min(1.0, _outside(steps, self.numbers))
-
-
-def _outside(z: float, numbers: int) -> float:
-    """The chance that the squares of so many standard normal numbers add up to more than z squared."""
-    half = z * z / 2
-    if half > 700:
-        return 0.0
-    if numbers % 2 == 0:
-        return exp(-half) * sum(half**k / factorial(k) for k in range(numbers // 2))
-    terms = sum(z ** (2 * k - 1) / prod(range(1, 2 * k, 2)) for k in range(1, (numbers + 1) // 2))
-    return erfc(z / sqrt(2.0)) + sqrt(2 / pi) * exp(-half) * terms
+    name: str
+    takes: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -172,7 +108,7 @@ class Finding:
     unit: str = "mm"
     low: float | None = None
     high: float | None = None
-    limit: Limit = Limit()
+    limit: Limit = NO_LIMIT
     points: Points | None = None  # (2, 3), mm, car frame
     direction: Vector | None = None
     when: str = ""
@@ -180,6 +116,7 @@ class Finding:
     standard_uncertainty: float | None = None
     spread: Chance | None = None  # of likely errors, where more than the nearest points count
     hard_ends: tuple[float | None, float | None] | None = None  # `low` and `high` without likely errors
+    contributors: tuple[Contributor, ...] = ()  # to what is not known, largest first; of what is listed
     rule: RuleNote | None = None
     mark: SourceMark | None = None
     where: Place | None = None
@@ -189,6 +126,7 @@ class Finding:
     skipped: str = ""  # why nothing was measured; makes the verdict not_checked
     judge: str = ""  # who must judge it, since no limit decides here; makes the verdict unsure
     looks_joined: str = ""  # the evidence that both are joined on purpose, where the file does not say so
+    as_typed: bool = False  # about a part of which nobody said how well it is known
     envelope: bool = False  # rests on a shape that is only an envelope (fit: encloses, about)
 
     @property
@@ -236,10 +174,11 @@ class Finding:
     def chance(self) -> float | None:
         """The chance, at the most, that the number is under `must`, or over `most`, hard tolerances at their worst.
 
-        None where no standard uncertainty, no limit, or no hard end on that side is known.
+        None where no standard uncertainty, no limit, or no hard end on that side is known; and of an envelope, as
+        the true part may leave any room.
         """
         unsure, (low, high), limit = self.standard_uncertainty, self.hard, self.limit
-        if not unsure:
+        if not unsure or self.envelope:
             return None
         spread = self.spread or Chance(unsure, unsure, 1)
         chances = []
@@ -251,12 +190,17 @@ class Finding:
 
     @property
     def bound(self) -> str:
-        """exact, between, at_least (no upper end), at_most (no lower end) or unknown."""
+        """exact, as_typed, between, at_least (no upper end), at_most (no lower end) or unknown.
+
+        as_typed: exact, if a part stands exactly as the file has it, of which nobody said how well it is known.
+        """
         if self.low is None:
             return "unknown" if self.high is None else "at_most"
         if self.high is None:
             return "at_least"
-        return "exact" if self.high - self.low <= EXACT_WIDTH + 1e-9 else "between"
+        if self.high - self.low > EXACT_WIDTH + 1e-9:
+            return "between"
+        return "as_typed" if self.as_typed else "exact"
 
     @property
     def sort_key(self) -> tuple[int, float, tuple[str, ...], str]:
@@ -321,14 +265,32 @@ class PairCount:
     culled: int = 0
     measured: int = 0
 
+    def __add__(self, other: PairCount) -> PairCount:
+        return PairCount(self.total + other.total, self.culled + other.culled, self.measured + other.measured)
+
+
+@dataclass(frozen=True, slots=True)
+class TapeDoubt:
+    """What hangs on the `parts` of which nobody said how well they are known.
+
+    `undecided` of the limits met at rest would be undecided, were each of them known to `accuracy` mm, as with a
+    tape; `at_most` counts those as well whose boxes alone do not tell.
+    """
+
+    parts: tuple[str, ...]
+    accuracy: float
+    undecided: int
+    at_most: int
+
 
 @dataclass(frozen=True, slots=True)
 class Report:
     """Findings in report order, plain tables, and what the numbers do not cover.
 
-    `unlisted` counts passing pairs that have no finding of their own; `envelope_passes` how many of all passes
-    rest on an envelope, `guess_passes` how many on what is known by guess only; `lowered` the rules gone under on
-    purpose; `missing` what the model does not hold; `unmeasured` the pairs not measured on purpose,
+    `pairs` are those of parts as they stand; `moving` those that motions move against each other, once for each
+    state. `unlisted` counts passing pairs at rest that have no finding of their own; `envelope_passes` how many of
+    all passes rest on an envelope, `guess_passes` how many on what is known by guess only; `lowered` the rules gone
+    under on purpose; `missing` what the model does not hold; `unmeasured` the pairs not measured on purpose,
     in words: they are in no count.
     """
 
@@ -338,12 +300,14 @@ class Report:
     findings: tuple[Finding, ...] = ()
     tables: tuple[Table, ...] = ()
     pairs: PairCount = PairCount()
+    moving: PairCount = PairCount()
     unlisted: int = 0
     envelope_passes: int = 0
     guess_passes: int = 0
     lowered: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
     unmeasured: tuple[str, ...] = ()
+    tape: TapeDoubt | None = None  # None: every part says how well it is known
     notes: tuple[str, ...] = ()
     units: str = "mm"
     families: Mapping[str, str] = field(default_factory=dict)  # of each repeated part, the name of its row

@@ -15,10 +15,12 @@ from math import asin, degrees
 
 import numpy as np
 
-from packcheck.arrays import Point, Vector
+from packcheck.arrays import Point, Points, Vector
 from packcheck.assembly.assembly import Assembly
 from packcheck.notknown.doubt import Doubt
 from packcheck.scene.features import Feature, Line, Plane, Spot
+from packcheck.scene.middles import has_own_middle
+from packcheck.solids.solid import Solid
 
 __all__ = ["Directed", "Flat", "Standing", "standing"]
 
@@ -37,7 +39,8 @@ class Standing:
         return (self.node,)
 
     @property
-    def ends(self) -> tuple[Standing, ...]:
+    def held_by(self) -> tuple[Standing, ...]:
+        """The points that hold it."""
         return (self,)
 
     def doubt(self, assembly: Assembly, other: Standing) -> Doubt:
@@ -47,17 +50,19 @@ class Standing:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Directed:
-    """A segment between two points, which may hang on different nodes."""
+    """A straight through two points, which may hang on different nodes; with `ends` only what lies between."""
 
     start: Standing
     end: Standing
+    ends: bool = False
 
     @property
     def nodes(self) -> tuple[str, str]:
         return self.start.node, self.end.node
 
     @property
-    def ends(self) -> tuple[Standing, ...]:
+    def held_by(self) -> tuple[Standing, ...]:
+        """The points that hold it."""
         return self.start, self.end
 
     @property
@@ -150,22 +155,49 @@ def _face(assembly: Assembly, spot: Spot) -> Point:
 def _line(assembly: Assembly, line: Line) -> Directed:
     start = _point(assembly, line.start)
     if line.end is not None:
-        return Directed(start, _point(assembly, line.end))
+        return Directed(start, _point(assembly, line.end), line.ends)
     assert line.along is not None
     axis = _AXES[line.along]
-    way = assembly.poses[start.node].rotation[:, axis]
+    pose = assembly.poses[start.node]
     length = line.length or _extent(assembly, start.node)[axis]
-    half = way * length / 2
-    return Directed(Standing(start.node, start.at - half), Standing(start.node, start.at + half))
+    half = pose.rotation[:, axis] * length / 2
+    centred = line.centred and start.node in assembly.parts
+    middle = pose.apply(_middle(assembly, start.node, axis)) if centred else start.at
+    return Directed(Standing(start.node, middle - half), Standing(start.node, middle + half), line.ends)
+
+
+def _middle(assembly: Assembly, part: str, axis: int) -> Point:
+    """The middle (3,) mm of an axis of the part, own coordinates.
+
+    Wherever the anchor of a single shape is, its axis runs through its middle. What has several, or comes from a
+    file, has the axis that its own zero was put on, and is halved along it.
+    """
+    low, high = _reach(assembly, part)
+    middle: Point = (low + high) / 2
+    return middle if has_own_middle(assembly.scene.parts[part]) else np.where(np.arange(3) == axis, middle, 0.0)
 
 
 def _extent(assembly: Assembly, part: str) -> Vector:
     """Sizes (3,) mm of a part along its own axes."""
-    solids = assembly.parts[part].solids
-    low = np.min([solid.vertices.min(axis=0) - solid.radius for solid in solids], axis=0)
-    high = np.max([solid.vertices.max(axis=0) + solid.radius for solid in solids], axis=0)
+    low, high = _reach(assembly, part)
     size: Vector = high - low
     return size
+
+
+def _reach(assembly: Assembly, part: str) -> tuple[Point, Point]:
+    """Least and greatest own coordinates (3,) mm of a part."""
+    solids = assembly.parts[part].solids
+    ways = np.vstack([-np.eye(3), np.eye(3)])
+    reach = np.max([np.diag(_outmost(solid, ways) @ ways.T) + solid.radius for solid in solids], axis=0)
+    return -reach[:3], reach[3:]
+
+
+def _outmost(solid: Solid, ways: Points) -> Points:
+    """The points (n, 3) mm of a core farthest along unit vectors (n, 3): of the true shape where it is known."""
+    if solid.support is not None:
+        return solid.support(ways)
+    farthest: Points = solid.vertices[np.argmax(solid.vertices @ ways.T, axis=0)]
+    return farthest
 
 
 def _across(assembly: Assembly, node: str, axis: int) -> float | None:

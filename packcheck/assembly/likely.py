@@ -44,8 +44,8 @@ FASTENERS: Final = {
 FRAMEWORK: Final = ("structure", "body", "engine", "hose", "loom")
 """Kinds that other things are fastened to, and those that end on something."""
 
-NEVER: Final = frozenset({"hand", "wheel", *RESERVED})
-"""Kinds that nothing is bolted to: room for a hand, and what turns on the road."""
+NEVER: Final = frozenset({"hand", "wheel", "restraint", *RESERVED})
+"""Kinds that nothing is proposed to be bolted to: room for a hand, what turns on the road, belts and cages."""
 
 _TOO_COMMON: Final = {
     *KINDS,

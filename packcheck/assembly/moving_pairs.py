@@ -53,10 +53,14 @@ def moving_pairs(assembly: Assembly) -> Iterator[MovingPair]:
         seen = set()
         for act in motions.acts:
             mine, others = motions.between(a, b, act)
-            if (mine or others) and (mine, others) not in seen:
-                seen.add((mine, others))
-                drives = (drive for name in dict.fromkeys((*mine, *others)) for drive in motions.drives[name])
-                yield MovingPair(a, b, act, mine, others, tuple(drives))
+            moved = dict.fromkeys((*mine, *others))
+            if not moved or not act.asks(a, b, moved):
+                continue
+            drives = tuple(act.drive(drive) for name in moved for drive in motions.drives[name])
+            key = mine, others, drives, act.of in (a, b)
+            if key not in seen:
+                seen.add(key)
+                yield MovingPair(a, b, act, mine, others, drives)
 
 
 def doubt_of(assembly: Assembly, pair: MovingPair) -> InMotion:

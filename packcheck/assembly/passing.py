@@ -34,9 +34,6 @@ _NEAR = 0.1
 """mm. Parts that are not convex and come nearer are taken to meet: to prove that they do not would take for ever.
 No less than rough bounds are wide."""
 
-_SEATS = (0.1, 0.5, 0.9)
-"""Of the depth that is allowed: what is tried to be proven, least first."""
-
 _MOST_ASKED = 500
 """Places on one way; a part of which that leaves open whether it is met is in the way."""
 
@@ -82,7 +79,7 @@ class Passage:
         bounds = self._bounds(s)
         least = CONTACT_BAND if self.convex else _NEAR
         if bounds.low < least:
-            return -1.0, bounds.least_step(self._way, 0.0)
+            return -1.0, self.session.sunk(self._at(s), self.still, bounds).least_step(self._way, 0.0)
         return self._free(bounds, 0.0), 0.0
 
     def _seated(self, s: float) -> tuple[float, float]:
@@ -90,11 +87,8 @@ class Passage:
         bounds = self._bounds(s)
         if bounds.low > -np.inf:
             return (-1.0 if bounds.low < -self.seat else self._free(bounds, self.seat)), 0.0
-        mover = self._at(s)
-        for share in _SEATS:
-            if not self.session.is_sunk(mover, self.still, share * self.seat):
-                return (1.0 - share) * self.seat, 0.0
-        return -1.0, 0.0
+        room = self.session.room_by(self._at(s), self.still, self.seat, straight=True)
+        return room or -1.0, 0.0
 
     def _free(self, bounds: Bounds, allowed: float) -> float:
         """How far on it is surely no deeper than `allowed` mm."""

@@ -66,7 +66,7 @@ class MovingGroup:
 
     def _is_asked(self, pair: MovingPair) -> bool:
         rules = self.assembly.rules
-        return not (rules.joint(pair.a, pair.b) or rules.unasked.between(pair.a, pair.b))
+        return not (rules.joint(pair.a, pair.b) or rules.unasked.in_motion(pair.a, pair.b, pair.act.of))
 
     def is_led(self, motion: str) -> bool:
         """Whether the line of a motion goes along with the group."""

@@ -92,7 +92,7 @@ def _goes_along(trial: Trial, motion: str) -> bool:
 
 def _unasked(shifted: Shifted, pair: MovingPair) -> bool:
     rules = shifted.trial.assembly.rules
-    return rules.joint(pair.a, pair.b) or rules.unasked.between(pair.a, pair.b)
+    return rules.joint(pair.a, pair.b) or rules.unasked.in_motion(pair.a, pair.b, pair.act.of)
 
 
 def _passing(

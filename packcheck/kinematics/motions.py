@@ -11,7 +11,6 @@ false` acts alone. Of a pair of parts only those motions count that carry one of
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise, product
 
@@ -19,34 +18,16 @@ import numpy as np
 
 from packcheck.arrays import Floats, Point, Vector, frozen
 from packcheck.frames import IDENTITY, Pose, turn_matrix
+from packcheck.kinematics.acts import Act, Drive, alone, drives_of, used
 from packcheck.kinematics.joints import Chain, Joint, about_line, carried
 from packcheck.scene.model import Frame, Part, Scene
-from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, State, Travel
+from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, Travel
 from packcheck.scene.motion import Path as MotionPath
 from packcheck.search import Cell
 
 __all__ = ["Act", "Drive", "Motions", "at_rest"]
 
 _RADIANS = np.pi / 180
-
-
-@dataclass(frozen=True, slots=True)
-class Drive:
-    """One parameter of a motion. `word` tells those of a rock apart ("turn x"); `unit` is deg, mm or stop."""
-
-    motion: str
-    word: str
-    unit: str
-    low: float
-    high: float
-
-
-@dataclass(frozen=True, slots=True)
-class Act:
-    """Motions that act at the same time, in the order of the file."""
-
-    state: State
-    motions: tuple[str, ...]
 
 
 def at_rest(scene: Scene, drawn: Mapping[str, Pose]) -> dict[str, Pose]:
@@ -63,7 +44,7 @@ class Motions:
     def __init__(self, scene: Scene, drawn: Mapping[str, Pose]) -> None:
         self._scene, self._drawn = scene, drawn
         self._nodes: dict[str, Frame | Part] = {**scene.frames, **scene.parts}
-        self.drives = {name: _drives(motion) for name, motion in scene.motions.items()}
+        self.drives = {name: drives_of(motion) for name, motion in scene.motions.items()}
         self._carrying: dict[str, tuple[str, ...]] = {}
 
     def carrying(self, node: str) -> tuple[str, ...]:
@@ -81,15 +62,16 @@ class Motions:
 
     @cached_property
     def acts(self) -> tuple[Act, ...]:
-        """What acts together: for each state its motions, and each motion that acts alone."""
+        """What acts together: for each state its motions; each motion that acts alone; the use of each room."""
         motions = self._scene.motions.values()
         states = dict.fromkeys(motion.during for motion in motions)
         together = [
             Act(state, tuple(motion.name for motion in motions if motion.during == state and motion.together))
             for state in states
         ]
-        alone = [Act(motion.during, (motion.name,)) for motion in motions if not motion.together]
-        return tuple(act for act in (*together, *alone) if act.motions)
+        by_itself = [alone(motion) for motion in motions if not motion.together]
+        rooms = [used(part) for part in self._scene.parts.values() if part.held]
+        return tuple(act for act in (*together, *by_itself, *rooms) if act.motions)
 
     def undone(self, node: str) -> Pose:
         """What takes a part or frame from where it is drawn to where it is at rest."""
@@ -218,26 +200,6 @@ class Motions:
         while mine and others and mine[0] == others[0]:
             del mine[0], others[0]
         return tuple(mine), tuple(others)
-
-
-def _drives(motion: Motion) -> tuple[Drive, ...]:
-    match motion.movement:
-        case Hinge(range=(low, high)):
-            return (Drive(motion.name, "", "deg", low, high),)
-        case FullTurn():
-            return (Drive(motion.name, "", "deg", 0.0, 360.0),)
-        case Travel(range=(low, high)):
-            return (Drive(motion.name, "", "mm", low, high),)
-        case MotionPath(stops=stops):
-            return (Drive(motion.name, "", "stop", 1.0, float(len(stops))),)
-        case Rock(turn=turn, shift=shift):
-            named = [("turn", "deg", turn), ("shift", "mm", shift)]
-            return tuple(
-                Drive(motion.name, f"{word} {axis}", unit, *ends)
-                for word, unit, ranges in named
-                for axis, ends in zip("xyz", ranges, strict=True)
-                if ends is not None
-            )
 
 
 def _put(joint: Joint, pose: Pose) -> Joint:

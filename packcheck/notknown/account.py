@@ -6,7 +6,7 @@ No study knows what a frame, a mirror, a rest or a hinge line is: it asks for th
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import count
 from typing import TypeAlias
 
@@ -15,13 +15,15 @@ import numpy as np
 from packcheck.arrays import Floats, Point, Points
 from packcheck.frames import IDENTITY, Pose
 from packcheck.kinematics.motions import Motions
+from packcheck.notknown.cells import all_over, farthest
 from packcheck.notknown.chains import Chains, Letter, Setting, Word, reduced
 from packcheck.notknown.contacts import contact_of
 from packcheck.notknown.doubt import NOTHING, Doubt
 from packcheck.notknown.draws import displaced_pose
 from packcheck.notknown.field import Contact, Occurrence, occurrences, rests_of
 from packcheck.notknown.pairing import between_of, doubt_of, sizes_of
-from packcheck.notknown.sources import Likely, Measured, Sources, reach_radius
+from packcheck.notknown.reach import bears, radius_of
+from packcheck.notknown.sources import Likely, Measured, Sources
 from packcheck.proximity.hulls import hull_of
 from packcheck.proximity.separation import Placed
 from packcheck.scene.model import CAR, Scene
@@ -59,6 +61,15 @@ class Account:
     def known_to(self, better: Mapping[str, float]) -> Account:
         """The same, were some parts and frames known to within so many mm, in any direction."""
         return Account(self.chains, self.sources.known_to(better), self.parts, _radii=self._radii)
+
+    def only(self, node: str) -> Account:
+        """The same with nothing unknown but what one frame or part brings."""
+        return Account(self.chains, self.sources.only(node), self.parts, _radii=self._radii)
+
+    def sources_between(self, a: str, b: str, acting: Sequence[str] = ()) -> tuple[str, ...]:
+        """The frames and parts that bring something unknown between two parts, in their chains' order."""
+        nodes = [*self._surfaces(a, b), *sorted(self._nodes(self.chains.relative(a, b, acting)))]
+        return tuple(name for name in dict.fromkeys(nodes) if self.sources.at(name))
 
     def put(self, part: str, local: Pose, parts: Mapping[str, Placed]) -> Account:
         """The same with one part elsewhere in what it hangs on; `parts` then stand so."""
@@ -103,15 +114,23 @@ class Account:
         self, pair: tuple[str, str], setting: Setting, halves: Mapping[str, Floats] | None, sides: SidesOf
     ) -> Doubt:
         a, b = pair
-        word, shapes = (
-            self._moving(self.chains.relative(a, b, tuple(setting)), setting, halves),
-            self._surfaces(a, b),
-        )
+        shapes = self._surfaces(a, b)
+        word = self._moving(self.chains.relative(a, b, tuple(setting)), setting, halves)
         start = self.chains.pose(self.chains.word(b, tuple(setting)), setting)
         found = [one for one in occurrences(self.chains, word, start, setting, self.contact) if self._counts(one)]
         between = between_of(word, lambda name: self._strides(name, setting, halves or {}))
         doubt = doubt_of(found, self.sources, self.contact, self.radius, between, shapes, sides)
-        return self._all_over(doubt, found, (word, start, setting), halves, sides()) if halves else doubt
+        if not halves:
+            return doubt
+        sizes = [(one, *self._linear_sizes(one)) for one in found]
+        return all_over(doubt, sizes, self.chains, (word, start, setting), halves, np.vstack(sides()))
+
+    def _linear_sizes(self, one: Occurrence) -> tuple[float, float]:
+        """The greatest shift, mm, and turn, radians, of what is linear in an occurrence."""
+        if one.kind == "rest":
+            return self.contact(one.node).residual, 0.0
+        sizes = sizes_of(one.node, self.sources)
+        return sizes.shift, sizes.turn
 
     def _moving(self, word: Word, setting: Setting, halves: Mapping[str, Floats] | None) -> Word:
         """A word without joints that do nothing at a setting, nor anywhere about it."""
@@ -130,52 +149,6 @@ class Account:
         values, piece = setting.get(name, (np.zeros(count), 0))
         placed_at = self.chains.scene.motions[name].placed_at
         return motions.strides(name, values - placed_at, halves.get(name, np.zeros(count)), piece)
-
-    def _all_over(
-        self,
-        doubt: Doubt,
-        found: Sequence[Occurrence],
-        chain: tuple[Word, Pose, Setting],
-        halves: Mapping[str, Floats],
-        sides: tuple[Points, Points],
-    ) -> Doubt:
-        """A doubt in the middle of a cell of settings, as it is at the most anywhere in it.
-
-        Along a fixed direction what is linear changes, for each radian of a joint, by its shift, and by its turn
-        times its arm and how far the joint takes the part; for each mm of a travel by its turn.
-        """
-        points = np.vstack(sides)
-        joints = list(self._joints(*chain, halves, points))
-        more = 0.0
-        for one in found:
-            shift, turn = self._linear_sizes(one)
-            if shift + turn == 0.0:
-                continue
-            arm = _farthest(points, one.pose.translation) if turn else 0.0
-            more += sum(wide * (shift + turn * (arm + reach)) + far * turn for wide, far, reach in joints)
-        rounds = sum(max(one.least, one.most) for one in doubt.rounds)  # their matrices turn as well
-        return replace(doubt, ball=doubt.ball + more + rounds, rounds=())
-
-    def _linear_sizes(self, one: Occurrence) -> tuple[float, float]:
-        """The greatest shift, mm, and turn, radians, of what is linear in an occurrence."""
-        if one.kind == "rest":
-            return self.contact(one.node).residual, 0.0
-        sizes = sizes_of(one.node, self.sources)
-        return sizes.shift, sizes.turn
-
-    def _joints(
-        self, word: Word, start: Pose, setting: Setting, halves: Mapping[str, Floats], points: Points
-    ) -> Iterator[tuple[float, float, float]]:
-        """Of each joint in a word: its turn, radians, and shift, mm, in a cell, and how far off the parts are."""
-        motions, pose = self.chains.motions, start
-        for letter, sense in word:
-            step = self.chains.local(letter, setting)
-            base = pose if sense > 0 else pose @ step.inverse()
-            if letter[0] == "joint" and letter[1] in halves:
-                name = letter[1]
-                wide, far = motions.widths(name, halves[name], setting[name][1])
-                yield wide, far, _farthest(points, base.apply(motions.centre(name)))
-            pose = base @ step if sense > 0 else base
 
     def _surfaces(self, *names: str) -> dict[str, float]:
         """How far the surfaces of parts may be from where the file has them, mm; those that are not known alone."""
@@ -207,36 +180,10 @@ class Account:
         return self._contacts[part]
 
     def radius(self, node: str) -> float:
-        """How far the reach of a place extends across any axis, mm: what limits its turn.
-
-        Its reach is all that it bears, as drawn, and all that lines in it move; and the circles that their points
-        describe round every line that moves them.
-        """
+        """How far the reach of a place extends across any axis, mm: what limits its turn."""
         if node not in self._radii:
-            clouds = [cloud for name in self.parts if self._reaches(node, name) for cloud in self._circled(name)]
-            self._radii[node] = reach_radius(np.vstack(clouds)) if clouds else 0.0
+            self._radii[node] = radius_of(self.chains, {name: self.drawn(name) for name in self.parts}, node)
         return self._radii[node]
-
-    def _reaches(self, node: str, part: str) -> bool:
-        motions, scene = self.chains.motions, self.chains.scene
-        lines = (scene.motions[name].frame for name in motions.carrying(part))
-        return self._bears(node, part) or any(self._bears(node, line) for line in lines)
-
-    def _circled(self, part: str) -> Iterator[Points]:
-        """Points of a part as drawn, and turned by quarters round each line it turns about."""
-        points = self.drawn(part)
-        yield points
-        for name in self.chains.motions.carrying(part):
-            line = self.chains.pose(self.chains.base(self.chains.scene.motions[name].frame), {})
-            for turn in self.chains.motions.quarters(name):
-                yield (line @ turn @ line.inverse()).apply(points)
-
-    def _bears(self, node: str, part: str) -> bool:
-        while part != CAR:
-            if part == node:
-                return True
-            part = self.chains.nodes[part].parent
-        return False
 
     def drawn(self, part: str) -> Points:
         """Points (n, 3) whose hull holds the core of a part, as drawn, car frame, mm."""
@@ -258,9 +205,8 @@ class Account:
     def _arm(self, node: str) -> float:
         """How far from the zero of a node what it bears reaches, mm."""
         zero = self.chains.drawn[node].translation
-        return max(
-            (_farthest(self.drawn(name), zero) for name in self.parts if self._bears(node, name)), default=0.0
-        )
+        borne = (name for name in self.parts if bears(self.chains, node, name))
+        return max((farthest(self.drawn(name), zero) for name in borne), default=0.0)
 
     def _nodes(self, word: Word) -> set[str]:
         """The nodes in a word, and in the chains that its mixed letters and rests follow."""
@@ -343,10 +289,6 @@ class Account:
 
     def _total(self, name: str) -> float:
         return self.at(name, CAR, {}).most if name in self.parts else 0.0
-
-
-def _farthest(points: Points, centre: Floats) -> float:
-    return float(np.linalg.norm(points - centre, axis=1).max())
 
 
 @dataclass(slots=True, eq=False)

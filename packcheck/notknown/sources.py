@@ -18,7 +18,6 @@ from typing import Protocol
 import numpy as np
 
 from packcheck.arrays import Floats, frozen
-from packcheck.frames import Pose
 from packcheck.scene.model import Frame, Part, Scene
 from packcheck.tolerances import ABOUT_TOLERANCE
 
@@ -75,6 +74,12 @@ class Likely:
             covariance[6 * place : 6 * place + 6, 6 * place : 6 * place + 6] = np.diag(np.square(own))
         return Likely(names, frozen(covariance), {name: 6 * place for place, name in enumerate(names)})
 
+    def only(self, name: str) -> Likely:
+        """The same with all but one of `names` surely known."""
+        if name not in self.columns:
+            return Likely((), np.zeros((0, 0)), {})
+        return Likely((name,), self.own(name), {name: 0})
+
     def own(self, name: str) -> Floats:
         """The covariance (6, 6) of one of `names`."""
         at = self.columns[name]
@@ -109,6 +114,12 @@ class Sources:
         """Whether anything is not known of a node's place."""
         return self._balls[node] > 0 or self._boxes[node] is not None or node in self.likely.columns
 
+    def only(self, node: str) -> Sources:
+        """The same with nothing unknown but of one node."""
+        known = {name: 0.0 for name in self._balls if name != node}
+        likely = self.likely.only(node)
+        return Sources(self.scene, likely, {**self.known, **known})
+
     def known_to(self, better: Mapping[str, float]) -> Sources:
         """The same, were some nodes known to within so many mm."""
         return Sources(self.scene, self.likely, {**self.known, **better})
@@ -116,25 +127,3 @@ class Sources:
     def names(self) -> Iterator[str]:
         """Every node of whose place something is not known."""
         return (name for name in self._balls if self.at(name))
-
-
-def reach_radius(points: Floats) -> float:
-    """Of points (n, 3), mm: no turn whose chord at 1 mm is over t / radius leaves all of them within t.
-
-    Of two points that a turn about an axis w carries, the distance changes by its chord times their distance across
-    w, and by no more than 2 t. The mean square of that distance over all pairs is 2 (trace C - w C w), C being the
-    covariance of the points; so some pair is sqrt(2 (the two least eigenvalues of C)) apart across any axis.
-    """
-    if len(points) < 2:
-        return 0.0
-    values = np.linalg.eigvalsh(np.cov(points.T, bias=True))
-    return float(np.sqrt(max(2 * (values[0] + values[1]), 0.0))) / 2
-
-
-__all__ += ["reach_radius"]
-
-
-def posed(points: Floats, pose: Pose) -> Floats:
-    """Points (n, 3) of a part's own frame, in the car."""
-    found: Floats = pose.apply(points)
-    return found

@@ -18,7 +18,7 @@ import numpy as np
 from packcheck.arrays import Floats, Points, Vector
 from packcheck.search.march import Ended, closed_in, first_kept, kept_until
 
-__all__ = ["ClearBy", "drawn_in", "shortest_escape"]
+__all__ = ["ClearBy", "drawn_in", "room_left", "shortest_escape"]
 
 ClearBy: TypeAlias = Callable[[Vector], float]
 """Clearance, mm, after a translation (3,): positive when surely free, else minus a proven distance to go."""
@@ -28,6 +28,8 @@ _SPARE = _CLOSE_ENOUGH / 2  # mm; left of what is clear, so that rounding leaves
 _GROWTH = 0.5  # outward steps grow with the distance gone: pockets thinner than half of it may be missed
 _FIRST_STEP = 0.05  # mm
 _STEPS = 30
+_SHARES = (0.1, 0.5, 1.0)  # of a seat: how far shifts go that may free what is joined
+_ENOUGH = 0.25  # of a seat; room enough to go on with
 _CONES = (0.3, 0.1, 0.03, 0.01)  # radians round the best direction, for its refinement
 
 
@@ -64,6 +66,23 @@ def drawn_in(clear_by: ClearBy, way: Vector, start: float) -> Vector | None:
     if come.ended is Ended.MISSED:  # rounding decides there, or facets do: come closer by halves
         gone = closed_in(step, come.proven, come.at, _CLOSE_ENOUGH).kept
     return way * (start - gone)
+
+
+def room_left(clear_by: ClearBy, ways: Points, seat: float, *, straight: bool) -> float:
+    """How far, mm, may all points travel while some shift of no more than `seat` mm still frees the part, surely?
+
+    A shift of d that leaves the two c apart goes on freeing them until points have travelled c, turned or not.
+    Where all travel alike (`straight`), a longer one may take its place: seat - d + c. 0 where none tried frees it.
+    """
+    room = 0.0
+    for share in _SHARES if straight else _SHARES[::-1]:
+        for way in ways:
+            clear = clear_by(way * (share * seat))
+            if clear > 0.0:
+                room = max(room, clear + (1.0 - share) * seat if straight else clear)
+            if room >= _ENOUGH * seat:
+                return room
+    return room
 
 
 def _outward(clear_by: ClearBy, way: Vector, limit: float) -> Vector | None:

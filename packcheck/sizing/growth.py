@@ -19,6 +19,7 @@ from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.moving_pairs import MovingPair
 from packcheck.assembly.placing import Stock
+from packcheck.assembly.restraint import refuse_changed, restraints
 from packcheck.bay import Bay
 from packcheck.errors import SceneError
 from packcheck.findings import Finding, Limit, Verdict
@@ -28,7 +29,8 @@ from packcheck.scene.build import Written
 from packcheck.scene.model import Part
 from packcheck.sizing.moving_limits import Left, MovingLimits, moving_limits
 from packcheck.sizing.rates import measure_rates, pair_rate, slack_rate, speed_of
-from packcheck.studies.gaps import pair_finding
+from packcheck.studies.gaps import ID as GAPS
+from packcheck.studies.gaps import pair_finding, with_contributors
 from packcheck.studies.measures import ID as MEASURES
 from packcheck.studies.measures import measure_finding
 from packcheck.studies.moving import findings_of
@@ -85,7 +87,10 @@ class Varied:
         """The scene with the param at `value` mm. Raises SceneError where that makes no sound scene."""
         if value not in self._known:
             params = {name: f"{mm!r} mm" for name, mm in {**self.fixed, self.param: value}.items()}
-            self._known[value] = assemble(self.written.scene(self.layout, params), stock=self.stock)
+            made = assemble(self.written.scene(self.layout, params), stock=self.stock)
+            if restraints(made.scene):
+                refuse_changed(assemble(self.written.scene(self.layout), stock=self.stock), made, self.param)
+            self._known[value] = made
         return self._known[value]
 
     def prepare(self, value: float) -> None:
@@ -203,17 +208,14 @@ class Varied:
                 continue
             off = assembly.doubt(a, b).most
             deepest, widest = assembly.scene.clearances.seat + off, JOINT_GAP + off
-            limit = Limit(-deepest, most=widest)
             first, second = assembly.parts[a], assembly.parts[b]
             bounds = self.session.bounds(first, second, widest + rate * horizon)
-            if bounds.low > -np.inf:
-                left = limit.spare(bounds.low, bounds.high) - HAIR
-                yield f"{a} - {b}", left, max(0.0, bounds.low - widest, -deepest - bounds.high), rate
-            elif self.session.is_sunk(first, second, deepest):
-                yield f"{a} - {b}", -1.0, 0.0, rate
-            else:
-                sunk = self.session.is_sunk(first, second, deepest / 2)
-                yield f"{a} - {b}", STOP if sunk else deepest / 2, 0.0, rate
+            sunk = Limit(-deepest).spare(bounds.low)
+            if not (first.convex and second.convex) and bounds.low < deepest:  # what grows may jam where it touches
+                room = self.session.room_by(first, second, deepest, straight=False)
+                sunk = max(room, HAIR) if sunk >= 0 else room or -1.0
+            left = min(sunk, Limit(most=widest).spare(None, bounds.high)) - HAIR
+            yield f"{a} - {b}", left, max(0.0, bounds.low - widest, -deepest - bounds.high), rate
 
     def _measured(self, assembly: Assembly, _: float) -> Iterator[Left]:
         for k, rate in self._measures.items():
@@ -231,7 +233,8 @@ class Varied:
         findings += [measure_finding(assembly, assembly.scene.measures[k]) for k in self._measures]
         findings += findings_of(assembly, self.session, self._moving.pairs(assembly))
         asked = [f for f in findings if f.verdict is not Verdict.PASS or _is_telling(f)]
-        return min(asked, key=lambda f: (-np.inf if f.margin is None else f.margin, f.sort_key), default=None)
+        worst = min(asked, key=lambda f: (-np.inf if f.margin is None else f.margin, f.sort_key), default=None)
+        return with_contributors(assembly, worst) if worst is not None and worst.study == GAPS else worst
 
     def untouched_shortfalls(self, value: float) -> int:
         """How many pairs fall short at `value` that do not rest on the param."""

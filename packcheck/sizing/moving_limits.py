@@ -91,7 +91,7 @@ def _asked(assembly: Assembly) -> Iterator[MovingPair]:
     """The pairs that motions move against each other and of which something is asked."""
     rules = assembly.rules
     for pair in moving_pairs(assembly) if assembly.scene.motions else ():
-        if not (rules.joint(pair.a, pair.b) or rules.unasked.between(pair.a, pair.b)):
+        if not (rules.joint(pair.a, pair.b) or rules.unasked.in_motion(pair.a, pair.b, pair.act.of)):
             yield pair
 
 

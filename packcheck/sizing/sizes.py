@@ -258,8 +258,8 @@ class Asked:
         self.refuse_stranger(self.param)
 
     @property
-    def files(self) -> tuple[Path, ...]:
-        return self.scene.files
+    def sources(self) -> tuple[Path, ...]:
+        return self.scene.sources
 
     @property
     def end(self) -> float | None:

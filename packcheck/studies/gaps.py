@@ -7,9 +7,10 @@ gap and tolerances) are culled; the rest are measured. The gap is signed: negati
 minus the shortest way out. Its interval [low, high] holds the kernel's error and the tolerances stated in the
 scene; what two parts share by hanging on one frame cancels.
 
-Where places are only likely to be right (`uncertainty`, or found by a survey), the gap has a standard uncertainty,
-and its interval is widened by 1.96 of them to each side: 95 times in 100 it holds the true gap. Hard tolerances and
-this are added, and shown apart. Errors that both parts share cancel.
+Where places are only likely to be right (`uncertainty`, or found by a survey), the gap has a standard uncertainty
+at its nearest points, printed as +- 1.96 of them. The interval is wider where the nearest points may move to
+another corner or side: it holds the true gap 95 times in 100, or more, whatever hard tolerances come to. Both are
+added, and shown apart. What both parts share cancels, through frames, mirrors, hinges and what parts rest on.
 
 A gap passes when its low end meets the limit, fails when its high end misses it, and is undecided in between.
 Parts joined by `bolted_to` should touch: an overlap up to `seat`, or a gap up to 0.5 mm, beyond their tolerances,
@@ -20,7 +21,9 @@ way as drawn is a joint too, where nothing but a default asks for air between th
 What falls short and looks like a joint that the file does not state is listed apart, with the evidence, and counts
 as a shortfall all the same.
 
-Of a part that `goes_into` another nothing is asked towards that one: the pair is no pass, and the report names it.
+Of a part that `goes_into` another nothing is asked towards that one, but that the two meet: touch, overlap, or
+stand one in the other's hull, as in a hole. Apart it "does not reach". Else the pair is no pass, and the report
+names it.
 So is what is joined to a part and may stand in the air which that part `needs`.
 
 A part with `fit: encloses` or `fit: about` is only an envelope: the true part may be farther away, so its gaps are
@@ -44,17 +47,20 @@ from dataclasses import replace
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxes import box_distance, box_distances
+from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.guesses import Guesses
 from packcheck.assembly.likely import looks_joined
 from packcheck.assembly.rules import Asked
 from packcheck.errors import QueryError, SourceMark
 from packcheck.findings import Finding, Limit, PairCount, Report, RuleNote, Verdict
+from packcheck.notknown.contributors import contributors
 from packcheck.notknown.doubt import NOTHING, Doubt
 from packcheck.proximity import Separation, Session
+from packcheck.studies.entering import entering, unmeasured
+from packcheck.studies.unstated import tape_doubt
 from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, JOINT_GAP
 
-__all__ = ["ID", "pair_finding", "run"]
+__all__ = ["ID", "pair_finding", "run", "with_contributors"]
 
 ID = "gaps"
 
@@ -73,19 +79,21 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
     found = (pair_finding(assembly, session, a, b) for a, b in pairs)
     findings = [_with_evidence(assembly, finding) for finding in found if finding is not None]
     unasked = assembly.rules.unasked.pairs(names, {names[k] for k in wanted})
+    apart = list(entering(assembly, session, ID, {names[k] for k in wanted}))
     total = _pair_count(len(names), len(set(wanted))) - len(unasked)
-    listed = _listed(assembly, findings)
+    listed = [with_contributors(assembly, finding) for finding in _listed(assembly, findings)]
     passing = [finding for finding in findings if finding.verdict is Verdict.PASS]
     return Report(
         scene=assembly.scene.path,
-        findings=tuple(listed),
-        pairs=PairCount(total, total - len(pairs), len(pairs)),
+        findings=(*listed, *apart),
+        pairs=PairCount(total + len(apart), total - len(pairs), len(pairs) + len(apart)),
         unlisted=total - len(listed),
         envelope_passes=sum(finding.envelope for finding in passing),
         guess_passes=_guess_passes(assembly, findings, wanted, unasked),
         lowered=assembly.rules.lowered(),
         missing=_missing(assembly),
-        unmeasured=tuple(_unmeasured(assembly, {names[k] for k in wanted}, unasked)),
+        unmeasured=tuple(unmeasured(assembly, {names[k] for k in wanted}, unasked, apart)),
+        tape=tape_doubt(assembly, findings, pairs, {names[k] for k in wanted}),
     )
 
 
@@ -105,19 +113,6 @@ def _guess_passes(
     short = [finding.subjects for finding in findings if finding.verdict is not Verdict.PASS]
     left_out = sum(guesses.between(a, b) for a, b in (*short, *unasked))
     return guesses.pairs(names) - guesses.pairs(others) - left_out
-
-
-def _unmeasured(assembly: Assembly, wanted: Collection[str], unasked: Sequence[tuple[str, str]]) -> Iterator[str]:
-    """What the file says that need not be measured, in words; air only where the boxes of the two may meet."""
-    for a, b in assembly.rules.unasked.entries(wanted):
-        yield f"{a} goes into {b}: not measured, as the file says"
-    index = {name: k for k, name in enumerate(assembly.parts)}
-    for a, b in unasked:
-        found = assembly.rules.unasked.air_beside(a, b)
-        apart = box_distance(assembly.boxes[index[a]], assembly.boxes[index[b]])
-        if found and apart <= assembly.doubt(a, b).most:
-            air, other, owner = found
-            yield f"{other} may stand in the {air}: not measured, as it is joined to {owner}"
 
 
 def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> Iterator[tuple[int, int]]:
@@ -175,6 +170,16 @@ def pair_finding(
     found = _measured(blank, assembly, separation, NOTHING if joint else doubt)
     first, second = assembly.parts[a], assembly.parts[b]
     return _worded(assembly.beyond.told(found, first, second, doubt.most, joint=joint), joint)
+
+
+def with_contributors(assembly: Assembly, finding: Finding) -> Finding:
+    """The finding of a pair at rest with what, of all that is not known, takes most off its gap."""
+    a, b = finding.subjects
+    if finding.skipped or finding.limit.most is not None or assembly.doubt(a, b).nothing:
+        return finding
+    convex = assembly.parts[a].convex and assembly.parts[b].convex
+    found = contributors(assembly.account, (a, b), finding.direction, convex=convex)
+    return replace(finding, contributors=found)
 
 
 def _with_evidence(assembly: Assembly, finding: Finding) -> Finding:

@@ -1,11 +1,10 @@
-"""A part on its way: one limit after the other followed along a straight or a turn, nothing between left out."""
+"""A part on its way, straight or turning: how much farther is one limit surely kept, or missed?"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import degrees, radians
-from typing import TypeAlias
 
 import numpy as np
 
@@ -20,7 +19,7 @@ from packcheck.notknown.requirement import HAIR, Requirement
 from packcheck.scene.features import Measure
 from packcheck.studies.measures import measure_finding
 
-__all__ = ["Step", "Way", "first_passing", "followed", "in_play", "stands_on"]
+__all__ = ["MOST_QUERIES", "STEP", "Way", "in_play", "stands_on"]
 
 STOP = 0.002
 """mm. A margin smaller than this is used up."""
@@ -28,20 +27,16 @@ STOP = 0.002
 STEP = 0.1
 """mm or deg. What a place that passes must at least be wide to be found."""
 
-ROUNDING = 1e-6
-"""mm or deg lost to adding up steps."""
-
 MOST_QUERIES = 2_000
 """Of one limit along one way; then the way is proven no farther, which is said."""
 
 
-Step: TypeAlias = Callable[[float], tuple[float, float]]
-"""How much farther than s one limit is surely kept (negative: it is not), and what is surely missing, both in s."""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Way:
-    """A one-parameter motion: where the group is at `s` (mm or deg), and how a margin bounds what is free of it."""
+    """A one-parameter motion: where the group is at `s` (mm or deg), and how a margin bounds what is free of it.
+
+    What it tells of one limit is a step to be marched by (`search.march`), in units of `s`.
+    """
 
     trial: Trial
     at: Callable[[float], Pose]
@@ -53,7 +48,8 @@ class Way:
     def gap_free(self, ask: Requirement, s: float) -> tuple[float, float]:
         """How much farther than `s` this limit is surely kept, and what is surely missing now, both in s."""
         swung = 0.0 if self.along is not None else radians(1.0) * ask.turned / self.speed
-        margin = self.trial.margin(ask, self.at(s), (self.reach - s) * self.speed * (1.0 + ask.shifted + swung))
+        beyond = (self.reach - s) * self.speed * (1.0 + ask.shifted + swung)
+        margin = self.trial.margin(ask, self.at(s), beyond, straight=self.along is not None)
         if margin.left < STOP:
             return (-1.0 if margin.left < 0 else 0.0), margin.short / self.speed
         return margin.free(self.along, swung) / self.speed, 0.0
@@ -128,33 +124,3 @@ def in_play(way: Way) -> tuple[list[Requirement], list[Measure]]:
 
 def stands_on(assembly: Assembly, measure: Measure, nodes: frozenset[str]) -> bool:
     return any(set(standing(assembly, feature).nodes) & nodes for feature in measure.features)
-
-
-def followed(step: Step, reach: float) -> tuple[float, bool]:
-    """How far one limit is surely kept, up to `reach`; False when the queries ran out before it was missed."""
-    s = 0.0
-    for _ in range(MOST_QUERIES):
-        free, _short = step(s)
-        if free <= 0.0:
-            return s, True
-        s += free
-        if s >= reach - ROUNDING:
-            return reach, True
-    return s, False
-
-
-def first_passing(steps: Sequence[Step], reach: float) -> float | None:
-    """The nearest place where every limit is kept, looked for in steps of what is surely missing."""
-    s = 0.0
-    while s <= reach:
-        missing = -1.0
-        for step in steps:
-            free, short = step(s)
-            if free < 0:
-                missing = max(missing, short)
-                if missing > STEP:
-                    break
-        if missing < 0:
-            return s
-        s += max(missing, STEP)
-    return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -17,11 +18,12 @@ from tests.worlds.scene import Scene
 __all__ = ["bounds_of", "report_of", "written"]
 
 
-def report_of(text: str) -> Report:
-    """The report of a scene, without moves."""
+def report_of(text: str, beside: Mapping[str, str] | None = None) -> Report:
+    """The report of a scene, without moves; `beside` are the texts of files that it includes."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "scene.yaml"
-        path.write_text(text, encoding="utf-8")
+        for name, other in {**(beside or {}), path.name: text}.items():
+            (Path(folder) / name).write_text(other, encoding="utf-8")
         return packcheck.load(path).check(moves=False)
 
 
@@ -47,7 +49,13 @@ def _setting(motion: Motion, given: Any) -> Setting:
     return (float(given),)
 
 
+class _Plain(yaml.SafeDumper):
+    """Writes a value out wherever it stands, never as a reference to another place."""
+
+    def ignore_aliases(self, data: Any) -> bool:  # noqa: ARG002
+        return True
+
+
 def written(tree: dict[str, Any]) -> str:
     """The YAML text of a scene."""
-    return yaml.safe_dump(tree, sort_keys=False, default_flow_style=None, width=110)
-
+    return yaml.dump(tree, Dumper=_Plain, sort_keys=False, default_flow_style=None, width=110)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -25,6 +26,9 @@ ROUNDING = 0.002
 
 EFFECT = 0.1
 """mm; a source whose effect is over this has met its role."""
+
+SEARCHED_FROM = 20
+"""Worlds of a pair from which on its worst world is searched for, too."""
 
 SEARCHED = 0.06
 """mm; how near to the least gap of a motion its high end is told."""
@@ -91,14 +95,14 @@ class _Looker:
 
     def look(self, n: int) -> None:
         """Solo worlds to meet roles, worlds at random, and the worst that can be found."""
-        solo = list(solo_keys(self.space))
         roles = roles_of(self.scene, self.bound.a, self.bound.b, self.bound.motions)
+        solo = [(source, key) for source, key in solo_keys(self.space) if (source.node, source.kind) in roles]
         ends = self._stops()
         nominal = {id(s): self.gap(World(), s).value for s in ends}
         for place in range(n):
             settings = ends[place % len(ends)] if self.rng.random() < 0.6 else self._anywhere()
-            if solo and place % 2 == 0:
-                source, key = solo[(place // 2) % len(solo)]
+            if solo and place % 4 < 3:
+                source, key = solo[int(self.rng.integers(len(solo)))]
                 world = self._alone(source.kind == "shape", key)
                 found = self.hold(world, settings)
                 known = nominal.get(id(settings))
@@ -108,7 +112,7 @@ class _Looker:
                     self.tally.roles[met] += 1
             else:
                 self.hold(self.space.world(self.space.random(self.rng)), settings)
-        if n >= 8:
+        if n >= SEARCHED_FROM:
             self._worst(ends)
 
     def _alone(self, shape: bool, key: tuple[str, str]) -> World:
@@ -191,7 +195,8 @@ class _Looker:
         except MissedError:
             return
         for sign in (1.0, -1.0) if not self.bound.motions else (1.0,):
-            choice, low = worst(self.space, lambda w, s=sign: self._signed(w, settings, s), self.rng, direction)
+            value = partial(self._signed, settings=settings, sign=sign)
+            choice, low = worst(self.space, value, self.rng, direction)
             self.hold(self.space.world(choice), settings)
             if sign > 0 and self.bound.low is not None and nominal - self.bound.low > EFFECT:
                 self.tally.reached.append((nominal - low) / (nominal - self.bound.low))
