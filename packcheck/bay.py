@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.inventory import inventory
 from packcheck.assembly.looks import exported_bay, surfaces
+from packcheck.assembly.placing import Stock
 from packcheck.assembly.restraint import deferring, refuse_restrained
 from packcheck.assembly.rules_table import rules_table
 from packcheck.assembly.stances import stances
@@ -30,7 +31,7 @@ from packcheck.assembly.weighing import corner_loads, total, weigh_parts
 from packcheck.comparison import Alternative
 from packcheck.drawn import NetworkDrawing
 from packcheck.errors import Fault, SceneError
-from packcheck.findings import Finding, Report, Table
+from packcheck.findings import Finding, PairCount, Report, Table
 from packcheck.joining import planned_joints, with_lost_joints
 from packcheck.moves import with_moves
 from packcheck.proximity import Session
@@ -56,10 +57,11 @@ AS_WRITTEN = "as written"
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Bay:
-    """A loaded scene, put together, with the session that remembers what was measured."""
+    """A loaded scene, put together, with the session that remembers what was measured, and the meshes read."""
 
     assembly: Assembly
     session: Session = field(default_factory=Session)
+    stock: Stock = field(default_factory=Stock)
 
     @on_one_thread
     def check(
@@ -94,6 +96,7 @@ class Bay:
             reports[0],
             title=scene.title,
             findings=tuple(sorted(findings, key=lambda finding: finding.sort_key)),
+            moving=sum((report.moving for report in reports), PairCount()),
             tables=(*tables, *([again] if again else [])),
             notes=(*_notes(scene), *_left_out(self.assembly), *_suspected(self.assembly)),
             units=scene.units,
@@ -102,9 +105,10 @@ class Bay:
         )
 
     def _as_written(self) -> Assembly:
-        """The scene without its layout, at the same stage."""
+        """The scene without its layout, at the same stage, as it was read together with it."""
         scene = self.assembly.scene
-        return assemble(replace(load_scene(scene.path), stage=scene.stage))
+        plain = scene.as_written() if scene.as_written is not None else scene
+        return assemble(replace(plain, stage=scene.stage), stock=self.stock)
 
     @on_one_thread
     def joined(self, findings: Sequence[Finding]) -> Plan:
@@ -308,5 +312,6 @@ def load(
 
     Raises SceneError with every fault of the file and what it includes: file, line, column, why and mend.
     """
-    scene = load_scene(path, layout)
-    return Bay(assemble(replace(scene, stage=stage) if stage else scene, use_cache=use_cache, trust=trust))
+    scene, stock = load_scene(path, layout), Stock()
+    scene = replace(scene, stage=stage) if stage else scene
+    return Bay(assemble(scene, use_cache=use_cache, stock=stock, trust=trust), stock=stock)

@@ -23,6 +23,7 @@ from packcheck.tolerances import COVERAGE, EXACT_WIDTH
 __all__ = [
     "Cell",
     "Chance",
+    "Contributor",
     "FileLook",
     "Finding",
     "Limit",
@@ -88,6 +89,14 @@ class Move:
     carries: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Contributor:
+    """A frame or part whose place or surface is not known, and what that alone takes off a gap, mm."""
+
+    name: str
+    takes: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Finding:
     """One answer of one study. See the module docstring for the laws its fields obey."""
@@ -107,6 +116,7 @@ class Finding:
     standard_uncertainty: float | None = None
     spread: Chance | None = None  # of likely errors, where more than the nearest points count
     hard_ends: tuple[float | None, float | None] | None = None  # `low` and `high` without likely errors
+    contributors: tuple[Contributor, ...] = ()  # to what is not known, largest first; of what is listed
     rule: RuleNote | None = None
     mark: SourceMark | None = None
     where: Place | None = None
@@ -164,10 +174,11 @@ class Finding:
     def chance(self) -> float | None:
         """The chance, at the most, that the number is under `must`, or over `most`, hard tolerances at their worst.
 
-        None where no standard uncertainty, no limit, or no hard end on that side is known.
+        None where no standard uncertainty, no limit, or no hard end on that side is known; and of an envelope, as
+        the true part may leave any room.
         """
         unsure, (low, high), limit = self.standard_uncertainty, self.hard, self.limit
-        if not unsure:
+        if not unsure or self.envelope:
             return None
         spread = self.spread or Chance(unsure, unsure, 1)
         chances = []
@@ -254,6 +265,9 @@ class PairCount:
     culled: int = 0
     measured: int = 0
 
+    def __add__(self, other: PairCount) -> PairCount:
+        return PairCount(self.total + other.total, self.culled + other.culled, self.measured + other.measured)
+
 
 @dataclass(frozen=True, slots=True)
 class TapeDoubt:
@@ -273,9 +287,10 @@ class TapeDoubt:
 class Report:
     """Findings in report order, plain tables, and what the numbers do not cover.
 
-    `unlisted` counts passing pairs that have no finding of their own; `envelope_passes` how many of all passes
-    rest on an envelope, `guess_passes` how many on what is known by guess only; `lowered` the rules gone under on
-    purpose; `missing` what the model does not hold; `unmeasured` the pairs not measured on purpose,
+    `pairs` are those of parts as they stand; `moving` those that motions move against each other, once for each
+    state. `unlisted` counts passing pairs at rest that have no finding of their own; `envelope_passes` how many of
+    all passes rest on an envelope, `guess_passes` how many on what is known by guess only; `lowered` the rules gone
+    under on purpose; `missing` what the model does not hold; `unmeasured` the pairs not measured on purpose,
     in words: they are in no count.
     """
 
@@ -285,6 +300,7 @@ class Report:
     findings: tuple[Finding, ...] = ()
     tables: tuple[Table, ...] = ()
     pairs: PairCount = PairCount()
+    moving: PairCount = PairCount()
     unlisted: int = 0
     envelope_passes: int = 0
     guess_passes: int = 0

@@ -16,6 +16,7 @@ import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.elsewhere import is_followed, put_elsewhere
 from packcheck.assembly.likely import bulk
 from packcheck.assembly.motion_check import short_in_motion
 from packcheck.assembly.neighbours import Neighbours, stride
@@ -26,6 +27,7 @@ from packcheck.errors import QueryError
 from packcheck.findings import Finding, Move, Verdict
 from packcheck.proximity import Session
 from packcheck.search.march import first_kept
+from packcheck.studies.promised import newly_short
 from packcheck.tolerances import MOVE_REACH
 
 __all__ = ["first_clear", "with_moves"]
@@ -79,9 +81,22 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
         move, reasons = _easiest(assembly, session, finding, sorted(free, key=lambda part: _bulk(assembly, part)))
     except QueryError as error:
         return replace(finding, no_move=f"could not be sought: {error}")
+    if move is not None and (broken := _led_astray(assembly, session, move)):
+        return replace(finding, no_move=broken)
     if move is not None and assembly.scene.motions:
         move = _looked_at_in_motion(assembly, session, move)
     return replace(finding, move=move, no_move="" if move else "; ".join(reasons))
+
+
+def _led_astray(assembly: Assembly, session: Session, move: Move) -> str:
+    """What the move would make short of what follows the part without hanging on it; empty where nothing."""
+    if not is_followed(assembly, move.part):
+        return ""
+    there = put_elsewhere(assembly, move.part, assembly.poses[move.part].shifted(move.by))
+    short = newly_short(assembly, there, session)
+    if short is None:
+        return ""
+    return f"{move.text.split(' (')[0]} would leave {short.subjects[0]} and {short.subjects[1]} short: one follows"
 
 
 def _looked_at_in_motion(assembly: Assembly, session: Session, move: Move) -> Move:

@@ -303,6 +303,25 @@ def test_the_march_steps_over_no_place_that_would_do() -> None:
         assert found <= tried[0] * 1.02 + 0.3
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_nowhere_within_what_is_still_to_go_would_do(seed: int) -> None:
+    """Oracle: brute force, at eight places within each; all kinds of parts, within 2 mm each, many overlap."""
+    crowd = random_crowd(seed, side=200)
+    parts = {name: replace(it, tolerance=(2.0,) * 3) for name, it in crowd.parts.items()}
+    checked, seen = Bay(assemble(replace(crowd, parts=parts))), 0
+    for name, way in zip(list(parts)[:6], [*np.eye(3), *-np.eye(3)], strict=True):
+        around = Neighbours(checked.assembly, checked.session, name)
+        for gone in (0.0, 11.0, 37.0):
+            short = around.shortfall(way * gone, way)
+            if short is None or not 0.1 < short.to_go < np.inf:
+                continue
+            seen += 1
+            pair = (short.member, short.other)
+            places = gone + short.to_go * np.linspace(0.02, 0.98, 8)
+            assert all(around.shortfall(way * place, pair=pair) is not None for place in places)
+    assert seen > 5
+
+
 def test_the_scene_without_faults_seeks_no_moves() -> None:
     report = bay(part("a", Box((10, 10, 10))), part("b", Box((10, 10, 10)), at=(100, 0, 0))).check()
     assert report.verdict is Verdict.PASS

@@ -28,8 +28,8 @@ def motion_table(
         "moves by up to, mm",
         "while",
         "pairs searched",
-        "stay apart by their boxes",
-        "joints, not searched",
+        "cleared by swept box",
+        "joined, skipped",
     )
     rows = []
     for name, motion in assembly.scene.motions.items():
@@ -39,9 +39,8 @@ def motion_table(
         counts = (searched.get(name, 0), apart.get(name, 0), joints.get(name, 0))
         rows.append((name, deed(assembly, motion), len(moved), round(bound, 1), state, *counts))
     told = "; ".join(_act_words(assembly, act) for act in assembly.motions.acts)
-    note = (
-        f"Together: {told}. What does not act stands at 0. Joined parts are not searched: see that they can give."
-    )
+    held = "Other motions are held at 0. Joined pairs are not searched: check that the joint can flex."
+    note = f"Together: {told}. {held}"
     return Table("motions", "Motions", columns, tuple(rows), note)
 
 

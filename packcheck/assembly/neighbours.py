@@ -142,7 +142,10 @@ class Neighbours:
         if there.limit.keeps(low, None):
             least = self._assembly.beyond.least(low, there.must, shifted, still, there.doubt.most)
             return None if there.limit.keeps(least, None) else Shortfall(member, other, 0.0)
-        return Shortfall(member, other, 0.0 if way is None else bounds.least_step(way, there.must))
+        if way is None:
+            return Shortfall(member, other, 0.0)
+        bounds = self._session.sunk(shifted, still, bounds)
+        return Shortfall(member, other, bounds.least_step(way, there.must + there.doubt.ball))
 
     def _unseated(self, ask: Requirement, shift: Vector) -> Shortfall | None:
         touch = self._trial.touch(*ask.pair)
@@ -156,7 +159,9 @@ class Neighbours:
 
     def _sunk(self, ask: Requirement, shift: Vector) -> bool:
         shifted, still = self._shifted(ask.pair[0], shift), self._assembly.parts[ask.pair[1]]
-        return self._session.is_sunk(shifted, still, -ask.limit.floor)
+        seat = -ask.limit.floor
+        low = self._session.bounds(shifted, still, seat).low
+        return low < -seat if low > -np.inf else not self._session.room_by(shifted, still, seat, straight=True)
 
     def _shifted(self, member: str, shift: Vector) -> Placed:
         return self._trial.placed(member, _shifting(shift))

@@ -79,7 +79,7 @@ class Passage:
         bounds = self._bounds(s)
         least = CONTACT_BAND if self.convex else _NEAR
         if bounds.low < least:
-            return -1.0, bounds.least_step(self._way, 0.0)
+            return -1.0, self.session.sunk(self._at(s), self.still, bounds).least_step(self._way, 0.0)
         return self._free(bounds, 0.0), 0.0
 
     def _seated(self, s: float) -> tuple[float, float]:

@@ -35,7 +35,10 @@ _WORDS: Mapping[str, tuple[str, str]] = {
 
 
 def resting_face(part: Part) -> Face | None:
-    """The face of a part that rests on others, if one does."""
+    """The face of a part that rests on others, or has come to rest, if one does."""
+    rest = part.rest
+    if rest is not None:
+        return Face(rest.face, rest.axis, -rest.sign, rest.off, part.mark, rest.on)
     return next((face for face in part.faces if face.on), None)
 
 
@@ -59,7 +62,9 @@ def rested(
         return _missed(part, face)
     first = max(shifts, key=lambda name: shifts[name])
     at = np.array(part.at) + out * (shifts[first] + face.at)
-    rest = Rest((first, *(name for name in face.on if name != first)), face.axis, -face.sign)
+    assert face.name != "middle"
+    others = (name for name in face.on if name != first)
+    rest = Rest((first, *others), face.axis, -face.sign, face.name, face.at)
     return replace(part, at=(float(at[0]), float(at[1]), float(at[2])), faces=(), rest=rest)
 
 

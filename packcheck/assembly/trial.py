@@ -21,11 +21,12 @@ from packcheck.arrays import Points, Vector
 from packcheck.assembly.assembly import Assembly, displaced, drawn_at
 from packcheck.assembly.boxes import box_distance
 from packcheck.data import FLEXIBLE
-from packcheck.findings import Limit
+from packcheck.findings import Contributor, Limit
 from packcheck.frames import IDENTITY, Pose
 from packcheck.notknown.account import Account
+from packcheck.notknown.contributors import contributors
 from packcheck.notknown.requirement import Requirement
-from packcheck.proximity import Placed, Session
+from packcheck.proximity import Bounds, Placed, Session
 from packcheck.tolerances import BOX_SLACK, JOINT_GAP
 
 __all__ = ["Margin", "Trial"]
@@ -75,14 +76,14 @@ class Trial:
         there = self.there(ask, by)
         bounds = self.session.bounds(member, other, beyond + there.reach)
         if ask.joint and not ask.convex and bounds.low < (ask.must if straight else -ask.must):
-            return self._joint(ask, member, other, bounds.low, straight=straight)
+            return self._joint(ask, member, other, bounds, straight=straight)
         normal = bounds.direction if ask.convex else None
         least = there.low(bounds)
         if ask.unread:  # no plane keeps a part from what was not read
             normal = None
             least = self.assembly.beyond.least(least, ask.must, member, other, there.doubt.most)
         left = there.spare(least)
-        short = there.missing(bounds) / (1.0 + ask.shifted)
+        short = there.missing(self.session.sunk(member, other, bounds)) / (1.0 + ask.shifted)
         return Margin(min(left, beyond), normal if left < beyond else None, short, ask.shifted)
 
     def there(self, ask: Requirement, by: Pose) -> Requirement:
@@ -103,10 +104,22 @@ class Trial:
             self._put = {key: self.assembly.account.put(self.part, local, parts)}
         return self._put[key]
 
-    def _joint(self, ask: Requirement, member: Placed, other: Placed, low: float, *, straight: bool) -> Margin:
+    def contributors(self, ask: Requirement, by: Pose) -> tuple[Contributor, ...]:
+        """What, of all that is not known, takes most off the gap of a pair when the group is displaced."""
+        there = self.there(ask, by)
+        if ask.joint or there.doubt.nothing:
+            return ()
+        member, other = self.placed(ask.pair[0], by), self.assembly.parts[ask.pair[1]]
+        direction = self.session.bounds(member, other).direction
+        account = self.assembly.account if there is ask else self.account(by)
+        return contributors(account, ask.pair, direction, convex=ask.convex)
+
+    def _joint(self, ask: Requirement, member: Placed, other: Placed, bounds: Bounds, *, straight: bool) -> Margin:
         """Joined parts that are not convex; what turns may jam as soon as it touches, whatever the seat."""
         room = self.session.room_by(member, other, -ask.must, straight=straight)
-        return Margin(room or (0.0 if low >= ask.must else -np.inf))
+        if room or bounds.low >= ask.must:
+            return Margin(room)
+        return Margin(-np.inf, short=max(0.0, ask.must - self.session.sunk(member, other, bounds).high))
 
     def placed(self, member: str, by: Pose) -> Placed:
         """A member where the displacement takes it."""

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
+from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Final
 
 from packcheck import __version__
@@ -15,7 +17,15 @@ if TYPE_CHECKING:
     from packcheck.findings import Report
     from packcheck.report.lines import Line
 
-__all__ = ["deliver", "deliver_tables", "emit", "emit_lines"]
+__all__ = ["OutputError", "deliver", "deliver_tables", "emit", "emit_lines", "reader_may_leave"]
+
+
+class OutputError(Exception):
+    """What is to be printed cannot be: the disk behind it is full, or the stream is closed."""
+
+
+FULL: Final = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EFBIG)
+"""How a stream says that it takes no more."""
 
 NARROWEST, WIDEST = 40, 120  # columns a report keeps to, however the terminal stands
 
@@ -26,7 +36,7 @@ FEW_COLOURS: Final = {**LOOKS, "short": "bold underline", "open": "bold"}  # whe
 
 def emit(text: str) -> None:
     """Print a result. A reader who went away (`| head`) is no error."""
-    with _reader_may_leave():
+    with reader_may_leave():
         sys.stdout.write(text)
         sys.stdout.flush()
 
@@ -39,19 +49,32 @@ def emit_lines(lines: Callable[[int], Iterable[Line]], piped_width: int) -> None
     from rich.console import Console
     from rich.text import Text
 
-    console = Console(highlight=False, soft_wrap=True)
+    width = max(NARROWEST, min(WIDEST, get_terminal_size().columns))
+    console = Console(highlight=False, soft_wrap=True, width=width)
     looks = LOOKS if console.color_system in ("256", "truecolor") else FEW_COLOURS
-    width = max(NARROWEST, min(WIDEST, console.width))
-    with _reader_may_leave():
+    with reader_may_leave():
         for line in lines(width):
             console.print(Text(line.text, style=looks.get(line.style, "")))
+        sys.stdout.flush()
 
 
 @contextlib.contextmanager
-def _reader_may_leave() -> Iterator[None]:
+def reader_may_leave() -> Iterator[None]:
+    """What is printed within may go unread: a reader who went away is no error. Raises OutputError for the rest."""
     try:
         yield
     except BrokenPipeError:
+        _to_nowhere()
+    except OSError as error:
+        if error.filename is not None or error.errno not in FULL:  # of another file
+            raise
+        _to_nowhere()
+        raise OutputError(error.strerror) from error
+
+
+def _to_nowhere() -> None:
+    """Have nothing more written to a stream that takes nothing: also not what is still held back for it."""
+    with contextlib.suppress(OSError, ValueError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 

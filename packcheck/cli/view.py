@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Callable
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -92,7 +93,7 @@ def _drawn(scene: Path, layout: str | None, number: int | None, target: Path) ->
 
     context = get_context("spawn")
     hear, tell = context.Pipe(duplex=False)
-    worker = context.Process(target=shoot, args=(str(scene), layout, number, str(target), tell))
+    worker = context.Process(target=_aside, args=(shoot, str(scene), layout, number, str(target), tell))
     worker.start()
     tell.close()
     try:
@@ -102,8 +103,19 @@ def _drawn(scene: Path, layout: str | None, number: int | None, target: Path) ->
         outcome = hear.recv()
     except EOFError:
         raise click.ClickException(NO_GRAPHICS) from None
+    except BaseException:
+        worker.kill()
+        raise
     finally:
         worker.join()
     if isinstance(outcome[0], Fault):
         raise SceneError(outcome)
     return outcome[0], outcome[1]
+
+
+def _aside(draw: Callable[..., None], *asked: object) -> None:
+    """Draw, and leave it to the process that asks for it what being stopped means."""
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    draw(*asked)

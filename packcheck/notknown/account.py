@@ -62,6 +62,15 @@ class Account:
         """The same, were some parts and frames known to within so many mm, in any direction."""
         return Account(self.chains, self.sources.known_to(better), self.parts, _radii=self._radii)
 
+    def only(self, node: str) -> Account:
+        """The same with nothing unknown but what one frame or part brings."""
+        return Account(self.chains, self.sources.only(node), self.parts, _radii=self._radii)
+
+    def sources_between(self, a: str, b: str, acting: Sequence[str] = ()) -> tuple[str, ...]:
+        """The frames and parts that bring something unknown between two parts, in their chains' order."""
+        nodes = [*self._surfaces(a, b), *sorted(self._nodes(self.chains.relative(a, b, acting)))]
+        return tuple(name for name in dict.fromkeys(nodes) if self.sources.at(name))
+
     def put(self, part: str, local: Pose, parts: Mapping[str, Placed]) -> Account:
         """The same with one part elsewhere in what it hangs on; `parts` then stand so."""
         chains = self.chains.put(part, local)

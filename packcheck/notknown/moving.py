@@ -94,7 +94,7 @@ class InMotion:
     def _found(self, centre: Floats, halves: Floats) -> Doubt:
         account = self.account if self.lead is None else self.lead.account(float(centre[-1]))
         split = self._split(halves) if halves[: len(self.drives)].any() else None
-        found = account.at(self.a, self.b, self._setting(centre), split)
+        found = account.at(self.a, self.b, self.setting(centre), split)
         if self.lead is not None:
             found = found.grown(self.lead.rate * float(halves[-1]))
         return found if found.twist is None else replace(found, z=self._z())
@@ -114,7 +114,8 @@ class InMotion:
             found.setdefault(drive.motion, []).append(float(value))
         return {name: np.array(own) for name, own in found.items()}
 
-    def _setting(self, values: Floats) -> Setting:
+    def setting(self, values: Floats) -> Setting:
+        """Parameters (k,) by motion."""
         pieces = self._pieces(values)
         return {name: (own, pieces.get(name, 0)) for name, own in self._split(values).items()}
 

@@ -74,6 +74,12 @@ class Likely:
             covariance[6 * place : 6 * place + 6, 6 * place : 6 * place + 6] = np.diag(np.square(own))
         return Likely(names, frozen(covariance), {name: 6 * place for place, name in enumerate(names)})
 
+    def only(self, name: str) -> Likely:
+        """The same with all but one of `names` surely known."""
+        if name not in self.columns:
+            return Likely((), np.zeros((0, 0)), {})
+        return Likely((name,), self.own(name), {name: 0})
+
     def own(self, name: str) -> Floats:
         """The covariance (6, 6) of one of `names`."""
         at = self.columns[name]
@@ -107,6 +113,12 @@ class Sources:
     def at(self, node: str) -> bool:
         """Whether anything is not known of a node's place."""
         return self._balls[node] > 0 or self._boxes[node] is not None or node in self.likely.columns
+
+    def only(self, node: str) -> Sources:
+        """The same with nothing unknown but of one node."""
+        known = {name: 0.0 for name in self._balls if name != node}
+        likely = self.likely.only(node)
+        return Sources(self.scene, likely, {**self.known, **known})
 
     def known_to(self, better: Mapping[str, float]) -> Sources:
         """The same, were some nodes known to within so many mm."""

@@ -81,7 +81,7 @@ class Asked:
     def layout_of(self, spot: Spot, name: str) -> Plan:
         """The change of the scene's files that puts the part there in a new layout; nothing is written yet."""
         note = f"{self.part} where packcheck place found room"
-        return planned_layout(self.bay.assembly, self.part, spot.pose, name, note)
+        return planned_layout(self.bay.assembly, self.bay.session, self.part, spot.pose, name, note)
 
     def exported(self, found: Places) -> bytes:
         """The bay with the pockets and the places, as GLB."""

@@ -12,9 +12,22 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from packcheck.findings import Cell, Finding, Limit, Move, Place, Report, RuleNote, Table, TapeDoubt, Verdict
+from packcheck.findings import (
+    Cell,
+    Finding,
+    Limit,
+    Move,
+    PairCount,
+    Place,
+    Report,
+    RuleNote,
+    Table,
+    TapeDoubt,
+    Verdict,
+)
 from packcheck.report.caution import CAUTION
 from packcheck.report.figures import Toward, rounded
+from packcheck.report.tally import Tally, at_rest, by_pair, in_motion
 
 __all__ = ["FORMAT", "as_dict", "as_json", "finding_as_dict", "table_as_json"]
 
@@ -49,11 +62,14 @@ def as_dict(report: Report, *, version: str) -> dict[str, Any]:
         "scene": report.scene,
         "layout": report.layout,
         "verdict": report.verdict.value,
-        "counts": {verdict.value: report.counts[verdict] for verdict in COUNT_ORDER},
-        "pairs": {"total": report.pairs.total, "culled": report.pairs.culled, "measured": report.pairs.measured},
+        "counts": _tally(report.counts),
+        "pairs": _pairs(report.pairs),
         "findings": [finding_as_dict(finding) for finding in sorted(report.findings, key=_order)],
         "title": report.title,
         "units": report.units,
+        "moving": _pairs(report.moving),
+        "pair_counts": _tally(by_pair(report)),
+        "states": {"at_rest": _tally(at_rest(report)), "in_motion": _tally(in_motion(report))},
         "unlisted": report.unlisted,
         "envelope_passes": report.envelope_passes,
         "guess_passes": report.guess_passes,
@@ -74,6 +90,14 @@ def _tape(tape: TapeDoubt) -> dict[str, Any]:
         "undecided": tape.undecided,
         "at_most": tape.at_most,
     }
+
+
+def _pairs(pairs: PairCount) -> dict[str, Any]:
+    return {"total": pairs.total, "culled": pairs.culled, "measured": pairs.measured}
+
+
+def _tally(tally: Tally) -> dict[str, int]:
+    return {verdict.value: tally[verdict] for verdict in COUNT_ORDER}
 
 
 def _order(finding: Finding) -> tuple[int, float, tuple[str, ...], str]:
@@ -119,6 +143,7 @@ def finding_as_dict(finding: Finding) -> dict[str, Any]:
         "skipped": finding.skipped,
         "looks_joined": finding.looks_joined,
         "chance": _figure(finding.chance, Toward.UP),
+        "contributors": [{"name": one.name, "mm": _figure(one.takes, Toward.UP)} for one in finding.contributors],
     }
 
 

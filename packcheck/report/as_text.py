@@ -13,6 +13,7 @@ from packcheck.report.headline import common_part, counted, headline
 from packcheck.report.lines import Line, Style, labelled, wrapped
 from packcheck.report.measured import Measured
 from packcheck.report.tables import table_lines
+from packcheck.report.tally import at_rest, besides, by_pair, in_motion, tally_words
 
 __all__ = ["PIPED_WIDTH", "account", "as_text", "details", "report_lines", "sections", "source_of_must"]
 
@@ -189,14 +190,25 @@ def _tape_words(tape: TapeDoubt, units: str) -> str:
     )
 
 
+def _tallies(report: Report) -> Iterator[str]:
+    """What was looked at, and what came of it: pairs, each once, by its worst; its states; what is no pair."""
+    pairs, moving = report.pairs, report.moving
+    looked = f"{counted(pairs.total, 'pair')}: {pairs.culled} cleared by bounding box, {pairs.measured} measured."
+    each = " Each by the worst of its states:" if moving.total else ""
+    tally = tally_words(by_pair(report))
+    yield f"{looked}{each}{f' {tally}.' if tally else ''}"
+    if moving.total:
+        swept = f"{moving.culled} cleared by swept box, {moving.measured} searched"
+        yield f"At rest: {tally_words(at_rest(report))}."
+        yield f"In motion, {counted(moving.total, 'pair')}: {swept}; {tally_words(in_motion(report))}."
+    for study, counts in besides(report).items():
+        yield f"{study.capitalize()}: {tally_words(counts)}."
+
+
 def account(report: Report, width: int) -> Iterator[Line]:
     """What was looked at, what the passes rest on, and what the file does not hold."""
-    counts, pairs = report.counts, report.pairs
-    words = {Verdict.FAIL: "fall short", Verdict.UNSURE: "unsure", Verdict.NOT_CHECKED: "not checked"}
-    words |= {Verdict.CLOSE: "close", Verdict.PASS: "pass"}
-    tally = ", ".join(f"{counts[verdict]} {word}" for verdict, word in words.items() if counts[verdict])
-    looked = f"{counted(pairs.total, 'pair')}: {pairs.culled} far apart by their boxes, {pairs.measured} measured"
-    yield from wrapped(f"{looked}. {f'In all, {tally}.' if tally else ''}", width)
+    for words in _tallies(report):
+        yield from wrapped(words, width)
     if report.envelope_passes:
         passes = "1 of the passes rests" if report.envelope_passes == 1 else f"{report.envelope_passes} passes rest"
         yield from wrapped(f"{passes} on a shape that is only an envelope (fit: encloses or about).", width)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from functools import partial
 from itertools import islice
 from pathlib import Path
 from typing import Final
@@ -85,11 +86,13 @@ class Written:
             With every fault; what is wrong with a layout is told with its place in the layout.
         """
         raw, faults = self._raw, [*self._faults, *check_layouts(self._raw)]
+        as_written = None
         if layout is not None:
             raw, found = with_layout(raw, layout)
             faults += found
-        scene = scene_from(with_params(raw, params or {}), faults)
-        return replace(scene, layout=layout, layouts=self.layouts, named=self._named)
+            as_written = partial(self.scene, None, params)
+        made = scene_from(with_params(raw, params or {}), faults)
+        return replace(made, layout=layout, layouts=self.layouts, named=self._named, as_written=as_written)
 
 
 def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:

@@ -5,7 +5,7 @@ Nothing here computes geometry. Collections keep the order of the file; `mark` s
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypeAlias
@@ -263,7 +263,8 @@ class Scene:
     `path` is the root file as the user named it; `files` every file read, root first; `named` every file that any
     layout names; `digests` tell by file whether its content is still the one that was read. `stage` is the one to
     be checked (None: whatever there is), `known` the tolerance, mm, of each way of knowing. `layout` is the named
-    alternative this is (None: as written), `layouts` all that the file holds.
+    alternative this is (None: as written), `layouts` all that the file holds; `as_written` makes a layout's scene
+    without it, of the same reading.
     """
 
     path: str
@@ -288,6 +289,7 @@ class Scene:
     digests: Mapping[Path, str] = field(default_factory=dict, compare=False, repr=False)
     named: tuple[Path, ...] = field(default=(), compare=False, repr=False)
     motions: Mapping[str, Motion] = field(default_factory=dict)
+    as_written: Callable[[], Scene] | None = field(default=None, compare=False, repr=False)
 
     @property
     def sources(self) -> tuple[Path, ...]:

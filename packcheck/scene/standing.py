@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 __all__ = ["Mirror", "Rest"]
 
@@ -11,12 +12,15 @@ __all__ = ["Mirror", "Rest"]
 class Rest:
     """A part was put where it first meets one of the parts `on`, coming along an axis (0, 1, 2) of its parent.
 
-    `sign` 1: it comes from the positive side. `on` holds all it may meet; what it met, first.
+    `sign` 1: it comes from the positive side. `on` holds all it may meet; what it met, first. Its `face` then
+    stands `off` mm from there.
     """
 
     on: tuple[str, ...]
     axis: int
     sign: int
+    face: Literal["front", "rear", "left", "right", "top", "bottom"] = "bottom"
+    off: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,7 +29,8 @@ from packcheck.scene.build import Written
 from packcheck.scene.model import Part
 from packcheck.sizing.moving_limits import Left, MovingLimits, moving_limits
 from packcheck.sizing.rates import measure_rates, pair_rate, slack_rate, speed_of
-from packcheck.studies.gaps import pair_finding
+from packcheck.studies.gaps import ID as GAPS
+from packcheck.studies.gaps import pair_finding, with_contributors
 from packcheck.studies.measures import ID as MEASURES
 from packcheck.studies.measures import measure_finding
 from packcheck.studies.moving import findings_of
@@ -232,7 +233,8 @@ class Varied:
         findings += [measure_finding(assembly, assembly.scene.measures[k]) for k in self._measures]
         findings += findings_of(assembly, self.session, self._moving.pairs(assembly))
         asked = [f for f in findings if f.verdict is not Verdict.PASS or _is_telling(f)]
-        return min(asked, key=lambda f: (-np.inf if f.margin is None else f.margin, f.sort_key), default=None)
+        worst = min(asked, key=lambda f: (-np.inf if f.margin is None else f.margin, f.sort_key), default=None)
+        return with_contributors(assembly, worst) if worst is not None and worst.study == GAPS else worst
 
     def untouched_shortfalls(self, value: float) -> int:
         """How many pairs fall short at `value` that do not rest on the param."""

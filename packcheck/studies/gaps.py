@@ -7,9 +7,10 @@ gap and tolerances) are culled; the rest are measured. The gap is signed: negati
 minus the shortest way out. Its interval [low, high] holds the kernel's error and the tolerances stated in the
 scene; what two parts share by hanging on one frame cancels.
 
-Where places are only likely to be right (`uncertainty`, or found by a survey), the gap has a standard uncertainty,
-and its interval is widened by 1.96 of them to each side: 95 times in 100 it holds the true gap. Hard tolerances and
-this are added, and shown apart. Errors that both parts share cancel.
+Where places are only likely to be right (`uncertainty`, or found by a survey), the gap has a standard uncertainty
+at its nearest points, printed as +- 1.96 of them. The interval is wider where the nearest points may move to
+another corner or side: it holds the true gap 95 times in 100, or more, whatever hard tolerances come to. Both are
+added, and shown apart. What both parts share cancels, through frames, mirrors, hinges and what parts rest on.
 
 A gap passes when its low end meets the limit, fails when its high end misses it, and is undecided in between.
 Parts joined by `bolted_to` should touch: an overlap up to `seat`, or a gap up to 0.5 mm, beyond their tolerances,
@@ -52,13 +53,14 @@ from packcheck.assembly.likely import looks_joined
 from packcheck.assembly.rules import Asked
 from packcheck.errors import QueryError, SourceMark
 from packcheck.findings import Finding, Limit, PairCount, Report, RuleNote, Verdict
+from packcheck.notknown.contributors import contributors
 from packcheck.notknown.doubt import NOTHING, Doubt
 from packcheck.proximity import Separation, Session
 from packcheck.studies.entering import entering, unmeasured
 from packcheck.studies.unstated import tape_doubt
 from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, JOINT_GAP
 
-__all__ = ["ID", "pair_finding", "run"]
+__all__ = ["ID", "pair_finding", "run", "with_contributors"]
 
 ID = "gaps"
 
@@ -79,7 +81,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
     unasked = assembly.rules.unasked.pairs(names, {names[k] for k in wanted})
     apart = list(entering(assembly, session, ID, {names[k] for k in wanted}))
     total = _pair_count(len(names), len(set(wanted))) - len(unasked)
-    listed = _listed(assembly, findings)
+    listed = [with_contributors(assembly, finding) for finding in _listed(assembly, findings)]
     passing = [finding for finding in findings if finding.verdict is Verdict.PASS]
     return Report(
         scene=assembly.scene.path,
@@ -168,6 +170,16 @@ def pair_finding(
     found = _measured(blank, assembly, separation, NOTHING if joint else doubt)
     first, second = assembly.parts[a], assembly.parts[b]
     return _worded(assembly.beyond.told(found, first, second, doubt.most, joint=joint), joint)
+
+
+def with_contributors(assembly: Assembly, finding: Finding) -> Finding:
+    """The finding of a pair at rest with what, of all that is not known, takes most off its gap."""
+    a, b = finding.subjects
+    if finding.skipped or finding.limit.most is not None or assembly.doubt(a, b).nothing:
+        return finding
+    convex = assembly.parts[a].convex and assembly.parts[b].convex
+    found = contributors(assembly.account, (a, b), finding.direction, convex=convex)
+    return replace(finding, contributors=found)
 
 
 def _with_evidence(assembly: Assembly, finding: Finding) -> Finding:

@@ -169,6 +169,7 @@ class Margins:
 
     shifted: Shifted
     _boxes: Floats = field(init=False)
+    decided: Requirement | None = None  # of what was asked last, the limit with least left
     _first: str = ""
 
     def __post_init__(self) -> None:
@@ -181,13 +182,13 @@ class Margins:
         Once it is surely not above `floor`, no more is asked.
         """
         trial, displaced = self.shifted.trial, self.shifted.displaced(position)
-        least, whose = MOVE_REACH, ""
+        least, whose, self.decided = MOVE_REACH, "", None
         for apart, ask in self._in_turn(position):
             if apart >= least:
                 continue
             left = trial.margin(ask, displaced, least).left
             if left < least:
-                least, whose = left, ask.pair[1]
+                least, whose, self.decided = left, ask.pair[1], ask
             if least <= floor:
                 break
         self._first = whose or self._first

@@ -7,8 +7,9 @@ every combination; those of the other state stand at 0 meanwhile, as a lid is sh
 parts that a motion moves against each other, boxes swept over the whole motion tell whether they can come near. If
 they can, a search by halves asks whether the limit holds everywhere, and where not, how small the gap gets: to
 within 0.05 mm, with proof, since no part travels farther between two settings than its distance from the line it
-turns about allows. Nothing thin is jumped over. The limit is the rule's `moving` gap. Tolerances widen intervals;
-those by axis (three numbers) only along the gap, where both parts are convex and a single motion moves them.
+turns about allows. Nothing thin is jumped over. The limit is the rule's `moving` gap. What is not known is
+taken off at each setting, of the parts and of the lines they turn about; three numbers and likely errors only along
+the gap, where both parts are convex.
 
 A pair that falls short also says on what part of the way it does; outside that it is proven clear. Where several
 motions act, that is told for one of them, the others held as at the worst setting. Where nothing but rocks moves,
@@ -17,8 +18,7 @@ it says within which share of all ranges at once it is proven clear.
 Limits
 ------
 Parts joined by `bolted_to` are not searched, nor is what `goes_into` another; the table of motions counts them.
-What bends (hoses, looms) is carried or stays as drawn. The line of a motion is as sure as the frame it is given in,
-all over the reach of the part: what that adds is told. Ranges are as stated. Where shapes that are not convex
+What bends (hoses, looms) is carried or stays as drawn. Ranges are as stated. Where shapes that are not convex
 overlap, the deepest overlap is not proven; the least one is.
 
 Sources: Mirtich, "Impulse-based dynamic simulation of rigid body systems", 1996, and Tang, Kim and Manocha, "C2A:
@@ -48,7 +48,8 @@ from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, moving_pairs, the_pair
 from packcheck.assembly.telling import pose_data, setting_words
 from packcheck.errors import QueryError
-from packcheck.findings import Finding, Limit, Report, Verdict
+from packcheck.findings import Contributor, Finding, Limit, PairCount, Report, Verdict
+from packcheck.notknown.contributors import contributors
 from packcheck.notknown.moving import InMotion
 from packcheck.proximity import Separation, Session
 from packcheck.search import Answer, Outcome, Problem
@@ -86,6 +87,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
     return Report(
         assembly.scene.path,
         findings=(*look.findings, *look.closest()),
+        moving=look.count,
         tables=(motion_table(assembly, look.searched, look.apart, look.joints),),
     )
 
@@ -130,6 +132,7 @@ class _Look:
     searched: Counter[str] = field(default_factory=Counter)
     apart: Counter[str] = field(default_factory=Counter)
     joints: Counter[str] = field(default_factory=Counter)
+    count: PairCount = field(default_factory=PairCount)
 
     def at(self, pair: MovingPair) -> None:
         rules = self.assembly.rules
@@ -143,8 +146,10 @@ class _Look:
         unread = self.assembly.beyond.between(pair.a, pair.b)
         if self.sweeps.apart(pair) > asked.moving + doubt.most + unread + BOX_SLACK:
             self.apart.update(pair.motions)
+            self.count += PairCount(1, culled=1)
             return
         self.searched.update(pair.motions)
+        self.count += PairCount(1, measured=1)
         parts = self.assembly.scene.parts
         blank = Finding(
             ID,
@@ -218,7 +223,7 @@ class _Look:
             pose=pose_data(case.pair.drives, setting),
             note="; ".join(filter(None, [separation.doubt, case.out, case.doubt.at(setting).lost])),
         )
-        finding = replace(finding, word=_word(finding))
+        finding = replace(finding, word=_word(finding), contributors=self._contributors(case, setting, separation))
         if finding.verdict is Verdict.PASS:
             return finding
         if spans and way is not None:
@@ -227,6 +232,14 @@ class _Look:
         if share < LEAST_SHARE:
             return finding
         return replace(finding, when=f"{finding.when}; {share_words(share, case.pair, clash=clash)}")
+
+    def _contributors(self, case: _Case, setting: Floats, separation: Separation) -> tuple[Contributor, ...]:
+        """What, of all that is not known, takes most off the gap in the deciding pose."""
+        if case.doubt.at(setting).nothing:
+            return ()
+        pair, convex = (case.pair.a, case.pair.b), case.moved.convex
+        where = case.doubt.setting(setting)
+        return contributors(self.assembly.account, pair, separation.direction, convex=convex, setting=where)
 
     def _high(self, case: _Case, found: Outcome, setting: Floats, separation: Separation) -> float:
         """The most that the least gap can be, mm: no more than what it can be at one setting."""

@@ -10,6 +10,7 @@ import pytest
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.findings import Finding, Verdict
 from packcheck.proximity import Session
+from packcheck.report.measured import Measured
 from packcheck.scene.model import Box, Clearances, Cylinder, Frame, Rule, Scene, Sphere
 from packcheck.scene.survey_model import Uncertainty
 from packcheck.studies.drawing import Drawn, drawn_gaps, with_draws
@@ -94,6 +95,16 @@ def test_axes_are_those_of_the_parent() -> None:
 def test_a_limit_inside_the_band_is_unsure(gap: float, verdict: Verdict) -> None:
     """Oracle: the definition: +- 3.92 mm about the gap, against 10."""
     assert found(side_by_side(gap, uncertainty=Uncertainty((2, 0, 0))))[1].verdict is verdict
+
+
+@pytest.mark.parametrize("fit", ["encloses", "about"])
+@pytest.mark.parametrize("gap", [-20.0, 5.0, 40.0])
+def test_of_an_envelope_no_chance_is_stated(gap: float, fit: str) -> None:
+    """What is truly in it may leave any room, so that no share of all cars can be told."""
+    _, finding = found(side_by_side(gap, uncertainty=Uncertainty((2, 0, 0)), fit=fit))
+    assert finding.standard_uncertainty and finding.envelope
+    assert finding.chance is None
+    assert Measured(finding, "mm").chance() == ""
 
 
 def test_the_chance_is_the_normal_one() -> None:

@@ -4,23 +4,26 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from math import acos, asin, atan2, degrees, sqrt
+from math import acos, asin, atan2, degrees, radians, sqrt
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from packcheck.arrays import frozen
 from packcheck.assembly.assembly import assemble
 from packcheck.assembly.neighbours import Neighbours
+from packcheck.assembly.trial import Trial
 from packcheck.bay import Bay
 from packcheck.findings import Verdict
-from packcheck.frames import turn_degrees, turn_matrix
+from packcheck.frames import IDENTITY, Pose, turn_degrees, turn_matrix
 from packcheck.proximity import Session
 from packcheck.scene.features import Measure, Spot
 from packcheck.scene.model import Box, Cylinder, Extrude, Frame, Rule, Scene, Sphere, Tube
 from packcheck.scene.survey_model import Uncertainty
+from packcheck.studies.going import Way
 from packcheck.studies.leeway import Leeway, leeways
-from tests.bays import ANGLE, bay, part, random_shape, ruled, scene
+from tests.bays import ANGLE, bay, part, random_crowd, random_shape, ruled, scene
 from tests.cli.running import run, two_boxes
 
 WAYS = {
@@ -239,6 +242,35 @@ def test_answers_in_a_crowd_hold_a_tenth_before_and_behind(seed: int) -> None:
             seen += np.isfinite(way.free) and not way.short_now
             confirm(crowd, name, way)
     assert seen > 3
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_nowhere_within_what_is_surely_missing_is_a_limit_kept(seed: int) -> None:
+    """Oracle: brute force, at eight places within each, straight on and turning; every third pair is a joint."""
+    crowd = random_crowd(seed, side=160)
+    names = list(crowd.parts)
+    bolted = {name: replace(it, bolted_to=(names[k - 3],)) for k, (name, it) in enumerate(crowd.parts.items())}
+    made, seen = Bay(assemble(replace(crowd, parts=bolted))), 0
+    for name in names[:4]:
+        trial = Trial(made.assembly, made.session, name)
+        pose = made.assembly.poses[name]
+
+        def turned(s: float, pose: Pose = pose) -> Pose:
+            return pose @ Pose.of((0, 0, 0), (0, s, 0)) @ pose.inverse()
+
+        speed = radians(trial.radius(pose.rotation[:, 1], pose.translation))
+        for along, at, rate in ((np.eye(3)[0], shifting, 1.0), (None, turned, speed)):
+            way = Way(trial, at, rate, 90.0, None, along)  # type: ignore[arg-type]
+            for ask in trial.asks:
+                _, missing = way.gap_free(ask, 5.0)
+                if missing > 0.5:
+                    seen += 1
+                    assert all(way.gap_free(ask, 5.0 + missing * s)[0] < 0 for s in np.linspace(0.02, 0.98, 8))
+    assert seen > 5
+
+
+def shifting(s: float) -> Pose:
+    return Pose(IDENTITY.rotation, frozen((s, 0.0, 0.0)))
 
 
 def test_on_a_turned_frame_ways_are_the_cars() -> None:

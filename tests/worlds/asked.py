@@ -49,7 +49,13 @@ def _setting(motion: Motion, given: Any) -> Setting:
     return (float(given),)
 
 
+class _Plain(yaml.SafeDumper):
+    """Writes a value out wherever it stands, never as a reference to another place."""
+
+    def ignore_aliases(self, data: Any) -> bool:  # noqa: ARG002
+        return True
+
+
 def written(tree: dict[str, Any]) -> str:
     """The YAML text of a scene."""
-    return yaml.safe_dump(tree, sort_keys=False, default_flow_style=None, width=110)
-
+    return yaml.dump(tree, Dumper=_Plain, sort_keys=False, default_flow_style=None, width=110)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -194,7 +195,8 @@ class _Looker:
         except MissedError:
             return
         for sign in (1.0, -1.0) if not self.bound.motions else (1.0,):
-            choice, low = worst(self.space, lambda w, s=sign: self._signed(w, settings, s), self.rng, direction)
+            value = partial(self._signed, settings=settings, sign=sign)
+            choice, low = worst(self.space, value, self.rng, direction)
             self.hold(self.space.world(choice), settings)
             if sign > 0 and self.bound.low is not None and nominal - self.bound.low > EFFECT:
                 self.tally.reached.append((nominal - low) / (nominal - self.bound.low))

@@ -23,11 +23,13 @@ PAST = 1e-7
 
 
 def contact(led: Solid, other: Solid, way: Array) -> float | None:
-    """How far along unit `way` (3,), mm, from where it stands `led` first touches `other`, coming from far along it.
+    """How far along unit `way` (3,), mm, from where it stands, `led` first touches `other`, coming from far off.
 
     None where it never does.
     """
-    found = [height for one in led.bodies() for body in other.bodies() if (height := _touch(one, body, way)) is not None]
+    found = [
+        height for one in led.bodies() for body in other.bodies() if (height := _touch(one, body, way)) is not None
+    ]
     return max(found, default=None)
 
 

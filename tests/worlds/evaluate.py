@@ -63,7 +63,7 @@ class Drawn:
         return parent @ Pose(rotated(move.turn) @ node.turn, at)
 
     def _imaged(self, node: Node, move: Move) -> Pose:
-        """Its own move is along the axes of what its source stands in, reflected; a turn goes the other way round."""
+        """Its own move is along the axes of what its source stands in, reflected: a turn goes the other way."""
         assert node.image is not None
         mirror = self.mirror(node.image.across)
         flip = np.eye(3)

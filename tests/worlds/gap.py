@@ -1,7 +1,7 @@
 """How far apart are two true solids? Signed gaps of convex pieces by a second engine, of tubes in sectors.
 
-The engine is GJK with expanding polytopes (coal); `certified` asks the conic programs of the oracles instead, slowly
-and with a certificate, and is what every complaint must pass.
+The engine is GJK with expanding polytopes (coal). `certified` asks the conic programs of the oracles: slowly, and
+with a certificate. Every complaint must pass that.
 """
 
 from __future__ import annotations
@@ -19,7 +19,19 @@ from tests.oracles.convex import signed_gap
 from tests.oracles.shapes import Array, Pose
 from tests.worlds.pieces import Piece
 
-__all__ = ["ENGINE", "Gap", "Solid", "certified", "convex", "gap", "moved_body", "nearest", "solid", "way_apart", "witness"]
+__all__ = [
+    "ENGINE",
+    "Gap",
+    "Solid",
+    "certified",
+    "convex",
+    "gap",
+    "moved_body",
+    "nearest",
+    "solid",
+    "way_apart",
+    "witness",
+]
 
 ENGINE = 1e-4
 """mm; how far the quick engine is trusted."""
@@ -30,7 +42,7 @@ SECTORS = 120
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Gap:
-    """A signed gap, mm, good to `error`. Where pieces overlap and not both are convex it is no more than at most."""
+    """A signed gap, mm, good to `error`. Unless `exact` it is only an upper end: overlaps that are not convex."""
 
     value: float
     error: float
@@ -124,7 +136,7 @@ def _shape(form: str, size: tuple[float, ...]) -> tuple[coal.CollisionGeometry, 
         case "box":
             return coal.Box(*size), zero, float(np.linalg.norm(size)) / 2
         case "cylinder":
-            return coal.Cylinder(size[0], 2 * size[1]), zero, float(np.hypot(*size))
+            return coal.Cylinder(size[0], 2 * size[1]), zero, float(np.hypot(size[0], size[1]))
         case "sphere":
             return coal.Sphere(size[0]), zero, size[0]
         case "capsule":
@@ -147,7 +159,7 @@ def _hull(points: Array) -> coal.CollisionGeometry:
 
 @lru_cache(maxsize=5000)
 def _ring(outer: float, inner: float, half: float) -> tuple[tuple[float, ...], Array, float]:
-    """The corners of a sector about own x, symmetric from left to right; the middles of all sectors, their reach."""
+    """The corners of a sector about own x, symmetric from left to right; middles of all sectors, their reach."""
     angle = np.pi / SECTORS
     plan = [(r * np.cos(s), r * np.sin(s)) for r in (inner, outer) for s in (-angle, angle)]
     sector = tuple(float(v) for x, y in plan for z in (-half, half) for v in (x, y, z))
@@ -182,7 +194,7 @@ def _flats(body: Body) -> float:
     """How far the flats of a sector stand off the round."""
     if body.piece.form != "tube":
         return 0.0
-    return float(np.abs(body.piece.size).max()) * (1 - np.cos(np.pi / SECTORS)) * 1.01
+    return max(map(abs, body.piece.size)) * (1 - float(np.cos(np.pi / SECTORS))) * 1.01
 
 
 _REQUEST = coal.DistanceRequest()
@@ -223,7 +235,9 @@ def certified(a: Solid, b: Solid) -> Gap:
 def _whole(piece: Piece) -> Whole:
     match piece.form:
         case "box":
-            return PointHull(piece.pose.apply(box_corners((piece.size[0], piece.size[1], piece.size[2]))), piece.wrap)
+            return PointHull(
+                piece.pose.apply(box_corners((piece.size[0], piece.size[1], piece.size[2]))), piece.wrap
+            )
         case "cylinder":
             return Frustum(piece.size[0], piece.size[0], piece.size[1], piece.pose, piece.wrap)
         case "sphere":

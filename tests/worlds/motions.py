@@ -11,7 +11,7 @@ import numpy as np
 from tests.oracles.shapes import Array, Pose, rotation_about
 from tests.worlds.numbers import Axes, direction, length, point, turn_of
 
-__all__ = ["Motion", "Setting", "moved", "motion_of"]
+__all__ = ["Motion", "Setting", "motion_of", "moved"]
 
 Kind: TypeAlias = Literal["hinge", "travel", "rock", "full_turn", "path"]
 KINDS: tuple[Kind, ...] = ("hinge", "travel", "rock", "full_turn", "path")

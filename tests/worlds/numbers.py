@@ -65,7 +65,8 @@ def point(given: Any, axes: Axes) -> Array:
 def direction(given: Any) -> Array:
     """A unit vector (3,): a letter, or three numbers."""
     if isinstance(given, str):
-        return np.eye(3)["xyz".index(given)]
+        letter: Array = np.eye(3)["xyz".index(given)]
+        return letter
     vector = np.array(given, float)
     unit: Array = vector / np.linalg.norm(vector)
     return unit

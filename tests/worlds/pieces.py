@@ -11,7 +11,7 @@ import numpy as np
 from tests.oracles.shapes import Array, Pose, along_matrix
 from tests.worlds.numbers import Axes, length, point, turn_of
 
-__all__ = ["Form", "Piece", "corners", "extents", "pieces_of"]
+__all__ = ["FORMS", "Form", "Piece", "corners", "extents", "pieces_of"]
 
 Form: TypeAlias = Literal["box", "cylinder", "sphere", "capsule", "tube"]
 FORMS: tuple[Form, ...] = ("box", "cylinder", "sphere", "capsule", "tube")
@@ -46,7 +46,7 @@ def _piece(given: Mapping[str, Any], wrap: float, axes: Axes) -> Piece:
     (form,) = set(FORMS) & set(given)
     size, turn = _size(form, given[form], axes)
     place = Pose(turn_of(given.get("turn")), point(given.get("at", [0, 0, 0]), axes))
-    piece = Piece(form, size, Pose(turn))  # type: ignore[arg-type]
+    piece = Piece(form, size, Pose(turn))
     low, high = extents((piece,), np.eye(3))
     shares = np.array([{"min": 0.0, "mid": 0.5, "max": 1.0}[end] for end in given.get("anchor", ["mid"] * 3)])
     return Piece(piece.form, size, place @ Pose(turn, -(low + shares * (high - low))), wrap)

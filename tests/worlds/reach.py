@@ -1,4 +1,4 @@
-"""How far does a place reach? A box of the car round all that a node bears on, swung round every line of the scene."""
+"""How far does a place reach? A box round all that a node bears on, swung round every line of the scene."""
 
 from __future__ import annotations
 
@@ -66,18 +66,17 @@ def _swung(motion: Motion, drawn: Drawn, low: Array, high: Array) -> tuple[Array
     radius = np.linalg.norm(np.maximum(np.abs(low - centre), np.abs(high - centre)))
     shift = 0.0
     if motion.kind == "rock":
-        ends = [max(map(abs, r)) for which, r in zip(motion.axes, motion.ranges, strict=True) if which >= 3]
-        shift = float(np.linalg.norm(ends)) if ends else 0.0
+        most = [max(map(abs, r)) for which, r in zip(motion.axes, motion.ranges, strict=True) if which >= 3]
+        shift = float(np.linalg.norm(most)) if most else 0.0
     elif motion.stops:
         shift = max(float(np.linalg.norm(at)) for at, _ in motion.stops)
     return np.minimum(low, centre - radius - shift), np.maximum(high, centre + radius + shift)
 
 
 def _round(centre: Array, axis: Array, low: Array, high: Array) -> tuple[Array, Array]:
-    points = (low + high) / 2 + box_corners(tuple(high - low))  # type: ignore[arg-type]
+    points = (low + high) / 2 + box_corners(tuple(high - low))
     along = (points - centre) @ axis
     feet = centre + along[:, None] * axis
     radii = np.linalg.norm(points - feet, axis=1)[:, None]
     half = radii * np.sqrt(np.maximum(1 - axis**2, 0.0))
     return np.minimum(low, (feet - half).min(axis=0)), np.maximum(high, (feet + half).max(axis=0))
-

@@ -1,4 +1,4 @@
-"""In which roles can a source of doubt bear on a gap? Where it occurs in what carries the two parts, and what is between.
+"""In which roles can a source of doubt bear on a gap? Where it occurs in the two chains, and what is between.
 
 A role is the kind of a source, the set of its occurrences, and the step between the first and the last of them:
 
@@ -113,7 +113,9 @@ def roles_of(scene: Scene, a: str, b: str, motions: tuple[str, ...] = ()) -> dic
                 found[node, kind] = Role(f"{whose} {kind}", where, between)
     for name in (a, b, *_rested_on(scene, a), *_rested_on(scene, b)):
         if scene.nodes[name].ball > 0:
-            found[name, "shape"] = Role("shape", _surface(scene, name, a, b), "nothing" if name in (a, b) else "rest")
+            found[name, "shape"] = Role(
+                "shape", _surface(scene, name, a, b), "nothing" if name in (a, b) else "rest"
+            )
     return found
 
 

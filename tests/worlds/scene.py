@@ -192,7 +192,19 @@ def _three(value: Any) -> list[Any]:
 
 
 PART = {"in", "at", "turn", "anchor", "wrap", "fit", "tolerance", "known", "uncertainty", "faces", "mirror_of"}
-PART |= {"kind", "bolted_to", "note", "fixed", "box", "cylinder", "sphere", "capsule", "tube", "solids", "goes_into"}
+PART |= {
+    "kind",
+    "bolted_to",
+    "note",
+    "fixed",
+    "box",
+    "cylinder",
+    "sphere",
+    "capsule",
+    "tube",
+    "solids",
+    "goes_into",
+}
 
 
 def _part(name: str, own: Tree, parts: Tree, centre: str, axes: Axes, known: Mapping[str, float]) -> Node:

@@ -44,7 +44,11 @@ def rail_and_pump(**doubt: Any) -> Tree:
     return _scene(
         {
             "rail": {"at": [0, 0, 0], "box": [200, 40, 40], **(doubt or {"tolerance": "4 mm"})},
-            "pump": {"box": [50, 50, 50], "faces": {"front": 0, "bottom": {"above": "rail"}}, "bolted_to": ["rail"]},
+            "pump": {
+                "box": [50, 50, 50],
+                "faces": {"front": 0, "bottom": {"above": "rail"}},
+                "bolted_to": ["rail"],
+            },
             "lid": {"box": [300, 300, 2], "faces": {"bottom": "76 up"}},
         }
     )
@@ -122,7 +126,7 @@ def stepped_rail(along: float) -> Tree:
 
 
 def path_about_a_carried_zero(place: tuple[float, float, float]) -> Tree:
-    """A path without `about` turns about the zero of what it carries first, which hangs on a part put at `place`."""
+    """A path without `about` turns about the zero of what it carries first; that hangs on a part put at `place`."""
     stops = [{"at": [0, 0, 0]}, {"at": [0, 0, 0], "turn": [0, 0, 90]}]
     return _scene(
         {

@@ -7,8 +7,7 @@
 
 A *move* is a shift (3,) and a turn vector (3,) radians about the node's own zero, along the axes of what the node
 stands in (of an image: of what its source stands in, reflected). A *skin* is a shift (3,) of the surface, own axes,
-and how far it grows; less than zero shrinks it. Reach is held in a box of the car: every part that the node bears, that hangs
-on what is mirrored or moved by it, swung round every line of the scene.
+and how far it grows; less than zero shrinks it.
 """
 
 from __future__ import annotations

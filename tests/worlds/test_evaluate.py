@@ -64,9 +64,11 @@ def test_an_error_along_an_axis_is_turned_back_with_the_part() -> None:
 
 
 def test_a_line_that_is_off_moves_what_was_drawn_open() -> None:
-    """Oracle: closed form. A line off by (x, z) shuts the lid z - x higher: at most 1.2 sqrt 2 along that way."""
+    """Oracle: closed form. A line off by (x, z) shuts the lid x + z higher: at most 1.2 sqrt 2."""
     for x, z in ((1.2, 0.0), (-1.2, 0.0), (0.0, 1.2), (0.0, -1.2)):
-        assert at(scenes.unsure_hinge_drawn_open(), off(h=(x, 0, z)), "lid", "b") == pytest.approx(5 + x + z, abs=1e-6)
+        assert at(scenes.unsure_hinge_drawn_open(), off(h=(x, 0, z)), "lid", "b") == pytest.approx(
+            5 + x + z, abs=1e-6
+        )
 
 
 def test_an_image_goes_the_other_way() -> None:
@@ -129,7 +131,7 @@ def test_a_tilted_plate_by_closed_form() -> None:
 
 @pytest.mark.parametrize("seed", range(12))
 def test_contact_by_a_linear_program(seed: int) -> None:
-    """Oracle: linear program (scipy). The greatest height at which two polyhedra, one led along a way, still meet."""
+    """Oracle: linear program (scipy). The greatest height at which two boxes, one led along a way, still meet."""
     rng = np.random.default_rng(seed)
     way = rng.normal(size=3)
     way /= np.linalg.norm(way)
@@ -242,8 +244,8 @@ def test_the_quick_engine_by_conic_programs(seed: int) -> None:
         drawn = Drawn(read(scene.tree))
         for _ in range(6):
             one, other = drawn.solid(scene.a, {}), drawn.solid(scene.b, {})
-            moved = solid(drawn.pieces(scene.b), Pose(other.pose.rotation, other.pose.translation + rng.normal(0, 20, 3)))
+            moved = solid(
+                drawn.pieces(scene.b), Pose(other.pose.rotation, other.pose.translation + rng.normal(0, 20, 3))
+            )
             sure, quick = certified(one, moved), gap(one, moved)
             assert abs(sure.value - quick.value) <= sure.error + quick.error
-
-

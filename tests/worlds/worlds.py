@@ -40,7 +40,7 @@ class Space:
         self._drawn = Drawn(scene)
         self._reach = {s.node: reach_of(self._drawn, s.node) for s in self.sources if s.kind == "ball"}
         self._axes = {s.node: self._stood(s.node) for s in self.sources}
-        self._size = {(s.node, s.kind): s.size for s in self.sources}
+        self._size: dict[tuple[str, str], Array] = {(s.node, s.kind): s.size for s in self.sources}
 
     def _stood(self, name: str) -> Array:
         """The axes (3, 3) along which the moves of a node are given."""
@@ -100,7 +100,7 @@ class Space:
             return Move(np.zeros(3), np.zeros(3))
         low, high = self._reach[node]
         half = float(np.linalg.norm(high - low)) / 2
-        arms = box_corners(tuple(high - low))  # type: ignore[arg-type]
+        arms = box_corners(tuple(high - low))
         shift, turn = way[:3], way[3:] / half
         unit = float(np.linalg.norm(shift + np.cross(turn, arms), axis=1).max())
         size = t / unit
@@ -118,7 +118,7 @@ class Space:
 
     def drawn(self, rng: np.random.Generator, key: tuple[str, str]) -> Array:
         """A choice for one source: mostly at its limits."""
-        node, kind = key
+        kind = key[1]
         if kind == "likely":
             return rng.normal(size=6)
         if kind == "box":
@@ -136,7 +136,9 @@ class Space:
             values[:3] = _unit(rng, 3)
         return values * size
 
-    def random(self, rng: np.random.Generator, *, solo: tuple[str, str] | None = None) -> dict[tuple[str, str], Array]:
+    def random(
+        self, rng: np.random.Generator, *, solo: tuple[str, str] | None = None
+    ) -> dict[tuple[str, str], Array]:
         """A choice at random for every hard source, or for one alone."""
         return {key: self.drawn(rng, key) for key in ([solo] if solo else self.hard)}
 
