@@ -221,13 +221,15 @@ class _Look:
         way = Way.of(case.problem, case.pair, found.at)
         spans = self._spans(case, way, CONTACT_BAND if clash else case.limit) if short and way else []
         setting, separation = self._deepest(case, found.at, way.settings(spans) if way and clash else [])
-        high = min(found.high, np.inf if separation.high is None else separation.high) + case.slack
+        proven = np.inf if separation.high is None else separation.high
+        # the search goes by shapes as drawn, also where a piece of one only encloses the true one
+        high = (proven if case.moved.encloses else min(found.high, proven)) + case.slack
         points = separation.points
         finding = replace(
             case.blank,
             value=separation.value,
             low=low,
-            high=None if case.blank.envelope or case.moved.encloses else high,
+            high=None if case.blank.envelope or np.isinf(high) else high,
             points=points,
             direction=separation.direction,
             where=None if points is None else self.assembly.datums.place(points.mean(axis=0)),
