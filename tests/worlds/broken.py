@@ -79,8 +79,12 @@ def broken(text: str | dict[str, Any], bounds: Sequence[Bound], seed: int, n: in
 
 
 def look(scene: Scene, bounds: Sequence[Bound], rng: np.random.Generator, n: int, tally: Tally) -> None:
-    """Hold `n` worlds of every pair against its bound."""
-    space = Space(scene)
+    """Hold `n` worlds of every pair against its bound. Nothing holds where a part rests on nothing as drawn."""
+    try:
+        space = Space(scene)
+    except MissedError as missed:
+        tally.outside += [Outside(bound, World(), {}, np.nan, 0.0, str(missed)) for bound in bounds]
+        return
     for bound in bounds:
         _Looker(scene, space, bound, rng, tally).look(n)
 
@@ -98,7 +102,11 @@ class _Looker:
         roles = roles_of(self.scene, self.bound.a, self.bound.b, self.bound.motions)
         solo = [(source, key) for source, key in solo_keys(self.space) if (source.node, source.kind) in roles]
         ends = self._stops()
-        nominal = {id(s): self.gap(World(), s).value for s in ends}
+        try:
+            nominal = {id(s): self.gap(World(), s).value for s in ends}
+        except MissedError as missed:
+            self.tally.outside.append(Outside(self.bound, World(), ends[0], np.nan, 0.0, str(missed)))
+            return
         for place in range(n):
             settings = ends[place % len(ends)] if self.rng.random() < 0.6 else self._anywhere()
             if solo and place % 4 < 3:
