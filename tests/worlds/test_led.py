@@ -23,6 +23,9 @@ MUST = 5.0
 SLACK = 0.01
 """mm; a limit that is met but for this is met, and faces round by as much again."""
 
+NEARLY = 0.97
+"""Of the way that is said to be free."""
+
 WAYS = {"aft": (0, 1), "forward": (0, -1), "right": (1, 1), "left": (1, -1), "up": (2, 1), "down": (2, -1)}
 
 
@@ -63,12 +66,11 @@ def bounds(scene: Scene, pairs: set[frozenset[str]]) -> Iterator[Bound]:
 def holds(tree: Tree, part: str) -> None:
     pairs = kept(tree)
     for way, free in leeway_of(written(tree), part):
-        for share in (0.5, 0.97):
-            tally = Tally()
-            scene = read(there(tree, part, way, free * share))
-            look(scene, list(bounds(scene, pairs)), np.random.default_rng(2), 20, tally)
-            worst = max(tally.outside, key=lambda one: one.excess, default=None)
-            assert worst is None, (way, free, free * share, worst.bound.a, worst.bound.b, worst.excess)
+        tally = Tally()
+        scene = read(there(tree, part, way, free * NEARLY))
+        look(scene, list(bounds(scene, pairs)), np.random.default_rng(2), 20, tally)
+        worst = max(tally.outside, key=lambda one: one.excess, default=None)
+        assert worst is None, (way, free, worst.bound.a, worst.bound.b, worst.excess, worst.missed)
 
 
 def test_a_child_with_three_numbers_is_turned_along() -> None:
@@ -79,7 +81,7 @@ def test_a_child_with_three_numbers_is_turned_along() -> None:
 LED = (("part", "nothing"), ("line", "turning"), ("mirrored", "mirror"), ("rest", "rest"))
 
 
-@pytest.mark.parametrize("kind", ["part box", "part ball"])
+@pytest.mark.parametrize("kind", ["part box", pytest.param("part ball", marks=pytest.mark.campaign)])
 @pytest.mark.parametrize("what", LED, ids="; ".join)
 def test_what_follows_a_led_part_keeps_its_limits(what: tuple[str, str], kind: str) -> None:
     """Oracle: the tests' own worlds, of the scene with the part drawn elsewhere and all that follows it."""

@@ -64,7 +64,7 @@ def test_what_a_world_breaks_never_passes(what: tuple[str, str]) -> None:
 
 
 def worst_found(scene: Scene, pair: Made, *, moving: bool) -> float:
-    """The least gap, mm, of any permitted world that a search finds, at a few settings; infinite where none moves."""
+    """The least gap, mm, of any world that a search finds, at a few settings; 0 where nothing moves."""
     space, least = Space(scene), np.inf
     acts = [act for act in scene.acts() if set(act) & {*scene.carrying(pair.a), *scene.carrying(pair.b)}]
     stops: list[Settings] = [end for act in acts for end in at_ends(scene, act)] if moving else [{}]
