@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly, assemble
-from packcheck.assembly.joints import carried
 from packcheck.assembly.motion_table import motion_bound
 from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs
 from packcheck.frames import turn_matrix
+from packcheck.kinematics.joints import carried
 from packcheck.scene import load_scene
 from packcheck.scene.model import Box, Frame, Part, Scene, SolidSpec
 from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, Stop, Travel

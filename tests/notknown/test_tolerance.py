@@ -10,7 +10,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.assembly.assembly import assemble
-from packcheck.assembly.tolerance import Slacks
 from packcheck.findings import Finding, Verdict
 from packcheck.proximity import Session
 from packcheck.scene.model import Box, Cylinder, Frame, Part, Scene, Sphere
@@ -20,7 +19,7 @@ CUBE = Box((10, 10, 10))
 
 
 def slack(made: Scene, a: str = "a", b: str = "b") -> float:
-    return assemble(made).slacks.between(a, b).most
+    return assemble(made).doubt(a, b).most
 
 
 def finding(*parts: Part, **facts: object) -> Finding:
@@ -113,9 +112,10 @@ def test_no_shift_within_the_box_leaves_the_interval(
     )
     assembly = assemble(made)
     gap = Session().gap(assembly.parts["a"], assembly.parts["b"])
-    between = Slacks(made, assembly.poses).between("a", "b")
+    between, convex = assembly.doubt("a", "b"), True
     assert gap.low is not None and gap.high is not None
-    low, high = between.least_gap(gap.low, gap.direction), between.greatest_gap(gap.high, gap.direction)
+    low = between.least_gap(gap.low, gap.direction, convex=convex)
+    high = between.greatest_gap(gap.high, gap.direction, gap.points)
     moved = (share[0] * box[0], share[1] * box[1], share[2] * box[2])
     there = assemble(scene(replace(made.parts["a"], at=moved), made.parts["b"])).parts
     true = Session().gap(there["a"], there["b"]).value
@@ -123,7 +123,7 @@ def test_no_shift_within_the_box_leaves_the_interval(
 
 
 def test_no_tolerance_is_no_slack() -> None:
-    between = assemble(scene(part("a", CUBE), part("b", CUBE))).slacks.between("a", "b")
+    between = assemble(scene(part("a", CUBE), part("b", CUBE))).doubt("a", "b")
     assert between.most == 0.0
-    assert between.least_gap(5.0, np.array([1.0, 0, 0])) == 5.0
+    assert between.least_gap(5.0, np.array([1.0, 0, 0]), convex=True) == 5.0
     assert between.greatest_gap(5.0, np.array([1.0, 0, 0])) == 5.0

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.arrays import Floats, Matrix3, frozen
-from packcheck.assembly.joints import Joint, about_line, backwards, carried, spread
+from packcheck.kinematics.joints import Joint, about_line, backwards, carried, spread
 from packcheck.proximity.hulls import hull_of
 from packcheck.search import Cell
 from tests.assembly.moving_shapes import DEGREE, a_cell, a_chain, a_part, points_of, settings_in

@@ -11,42 +11,23 @@ false` acts alone. Of a pair of parts only those motions count that carry one of
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise, product
 
 import numpy as np
 
 from packcheck.arrays import Floats, Point, Vector, frozen
-from packcheck.assembly.joints import Chain, Joint, about_line
 from packcheck.frames import IDENTITY, Pose, turn_matrix
+from packcheck.kinematics.acts import Act, Drive, alone, drives_of, used
+from packcheck.kinematics.joints import Chain, Joint, about_line, carried
 from packcheck.scene.model import Frame, Part, Scene
-from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, State, Travel
+from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, Travel
 from packcheck.scene.motion import Path as MotionPath
 from packcheck.search import Cell
 
 __all__ = ["Act", "Drive", "Motions", "at_rest"]
 
 _RADIANS = np.pi / 180
-
-
-@dataclass(frozen=True, slots=True)
-class Drive:
-    """One parameter of a motion. `word` tells those of a rock apart ("turn x"); `unit` is deg, mm or stop."""
-
-    motion: str
-    word: str
-    unit: str
-    low: float
-    high: float
-
-
-@dataclass(frozen=True, slots=True)
-class Act:
-    """Motions that act at the same time, in the order of the file."""
-
-    state: State
-    motions: tuple[str, ...]
 
 
 def at_rest(scene: Scene, drawn: Mapping[str, Pose]) -> dict[str, Pose]:
@@ -63,7 +44,7 @@ class Motions:
     def __init__(self, scene: Scene, drawn: Mapping[str, Pose]) -> None:
         self._scene, self._drawn = scene, drawn
         self._nodes: dict[str, Frame | Part] = {**scene.frames, **scene.parts}
-        self.drives = {name: _drives(motion) for name, motion in scene.motions.items()}
+        self.drives = {name: drives_of(motion) for name, motion in scene.motions.items()}
         self._carrying: dict[str, tuple[str, ...]] = {}
 
     def carrying(self, node: str) -> tuple[str, ...]:
@@ -81,15 +62,16 @@ class Motions:
 
     @cached_property
     def acts(self) -> tuple[Act, ...]:
-        """What acts together: for each state its motions, and each motion that acts alone."""
+        """What acts together: for each state its motions; each motion that acts alone; the use of each room."""
         motions = self._scene.motions.values()
         states = dict.fromkeys(motion.during for motion in motions)
         together = [
             Act(state, tuple(motion.name for motion in motions if motion.during == state and motion.together))
             for state in states
         ]
-        alone = [Act(motion.during, (motion.name,)) for motion in motions if not motion.together]
-        return tuple(act for act in (*together, *alone) if act.motions)
+        by_itself = [alone(motion) for motion in motions if not motion.together]
+        rooms = [used(part) for part in self._scene.parts.values() if part.held]
+        return tuple(act for act in (*together, *by_itself, *rooms) if act.motions)
 
     def undone(self, node: str) -> Pose:
         """What takes a part or frame from where it is drawn to where it is at rest."""
@@ -126,9 +108,69 @@ class Motions:
                 return self.chain(node, (motion,), drives, piece)
         raise ValueError(f"no such setting of {motion}: {setting}")
 
-    def _joints(self, motion: Motion, first: int, piece: int = 0) -> list[Joint]:
-        """The joints of one motion as drawn, outermost first, the parameters counted from `first`."""
-        frame = self._drawn[motion.frame]
+    def in_frame(self, name: str, values: Floats, piece: int = 0) -> Pose:
+        """What a motion does at values (k,) of its parameters, seen from the frame its line is given in.
+
+        A path that turns about what it carries is seen from the zero of that, with the axes of the frame.
+        """
+        return carried(tuple(self._joints(self._scene.motions[name], 0, piece, IDENTITY)), values)
+
+    def strides(self, name: str, values: Floats, halves: Floats, piece: int = 0) -> tuple[float, float]:
+        """How far a motion goes anywhere within `halves` (k,) of `values`: the chords of its turns, mm at 1 mm from
+        their lines, added up; and its shifts, mm.
+        """
+        motion = self._scene.motions[name]
+        joints = self._joints(motion, 0, piece, IDENTITY)
+        driven = [(joint, joint.drive) for joint in joints if joint.drive is not None]
+        wide = [(joint.point is not None, abs(joint.rate) * float(halves[drive])) for joint, drive in driven]
+        if isinstance(motion.movement, MotionPath):
+            about = np.array(motion.movement.about or (0.0, 0.0, 0.0))
+            there = carried(tuple(joints), values)
+            gone = [(True, _angle(there.rotation)), (False, float(np.linalg.norm(there.apply(about) - about)))]
+            gone = [(turns, at + sum(more for kind, more in wide if kind == turns)) for turns, at in gone]
+        else:
+            ways = [abs(joint.rate * float(values[drive])) for joint, drive in driven]
+            gone = [(turns, at + more) for (turns, more), at in zip(wide, ways, strict=True)]
+        chords = sum(2 * float(np.sin(min(at, np.pi) / 2)) for turns, at in gone if turns)
+        return chords, sum(at for turns, at in gone if not turns)
+
+    def quarters(self, name: str) -> Iterator[Pose]:
+        """A quarter, a half and three quarters round every line that a motion turns things about, in its frame."""
+        match self._scene.motions[name].movement:
+            case Hinge(point=point, axis=axis) | FullTurn(point=point, axis=axis):
+                lines = [(np.array(point), np.array(axis))]
+            case Rock(about=about, turn=turn):
+                lines = [(np.array(about), np.eye(3)[k]) for k, some in enumerate(turn) if some]
+            case _:
+                lines = []
+        for on, way in lines:
+            for count in (1, 2, 3):
+                yield about_line(on, way, count * np.pi / 2)
+
+    def widths(self, name: str, halves: Floats, piece: int = 0) -> tuple[float, float]:
+        """How far a motion goes within `halves` (k,) of a setting: turns, radians, and shifts, mm, added up."""
+        joints = self._joints(self._scene.motions[name], 0, piece, IDENTITY)
+        wide = [(j.point is not None, abs(j.rate) * float(halves[j.drive])) for j in joints if j.drive is not None]
+        return sum(at for turns, at in wide if turns), sum(at for turns, at in wide if not turns)
+
+    def centre(self, name: str) -> Point:
+        """A point (3,) mm that the lines of a motion's turns go through, in the frame they are given in."""
+        match self._scene.motions[name].movement:
+            case Hinge(point=point) | FullTurn(point=point):
+                return np.array(point)
+            case Rock(about=about):
+                return np.array(about)
+            case MotionPath(about=about):
+                return np.array(about or (0.0, 0.0, 0.0))
+            case _:
+                return np.zeros(3)
+
+    def _joints(self, motion: Motion, first: int, piece: int = 0, seen: Pose | None = None) -> list[Joint]:
+        """The joints of one motion as drawn, outermost first, the parameters counted from `first`.
+
+        Along the axes of the car, or `seen` from another frame.
+        """
+        frame = self._drawn[motion.frame] if seen is None else seen
         match motion.movement:
             case Hinge(point=point, axis=axis) | FullTurn(point=point, axis=axis):
                 return [_turn(first, frame, np.array(point), np.array(axis))]
@@ -137,9 +179,8 @@ class Motions:
             case Rock() as rock:
                 return list(_rocking(rock, frame, first))
             case MotionPath() as path:
-                about = (
-                    frame.apply(np.array(path.about)) if path.about else self._drawn[motion.carries[0]].translation
-                )
+                carried_zero = self._drawn[motion.carries[0]].translation if seen is None else seen.translation
+                about = frame.apply(np.array(path.about)) if path.about else carried_zero
                 return _on_path(path, frame, about, first, piece)
 
     def roots(self, drives: Sequence[Drive]) -> Iterator[tuple[Cell, dict[str, int]]]:
@@ -159,26 +200,6 @@ class Motions:
         while mine and others and mine[0] == others[0]:
             del mine[0], others[0]
         return tuple(mine), tuple(others)
-
-
-def _drives(motion: Motion) -> tuple[Drive, ...]:
-    match motion.movement:
-        case Hinge(range=(low, high)):
-            return (Drive(motion.name, "", "deg", low, high),)
-        case FullTurn():
-            return (Drive(motion.name, "", "deg", 0.0, 360.0),)
-        case Travel(range=(low, high)):
-            return (Drive(motion.name, "", "mm", low, high),)
-        case MotionPath(stops=stops):
-            return (Drive(motion.name, "", "stop", 1.0, float(len(stops))),)
-        case Rock(turn=turn, shift=shift):
-            named = [("turn", "deg", turn), ("shift", "mm", shift)]
-            return tuple(
-                Drive(motion.name, f"{word} {axis}", unit, *ends)
-                for word, unit, ranges in named
-                for axis, ends in zip("xyz", ranges, strict=True)
-                if ends is not None
-            )
 
 
 def _put(joint: Joint, pose: Pose) -> Joint:
@@ -235,6 +256,11 @@ def _on_path(path: MotionPath, frame: Pose, about: Point, drive: int, piece: int
 
 def _held(pose: Pose) -> Joint:
     return Joint(None, frozen(np.array([1.0, 0.0, 0.0])), 0.0, None, pose)
+
+
+def _angle(rotation: Floats) -> float:
+    """The angle of a rotation (3, 3), radians."""
+    return float(np.arccos(np.clip((np.trace(rotation) - 1) / 2, -1.0, 1.0)))
 
 
 def _axis_and_angle(rotation: Floats) -> tuple[Vector, float]:

@@ -7,18 +7,13 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from packcheck.assembly.assembly import assemble
-from packcheck.assembly.boxed import summed
 from packcheck.findings import Finding, Verdict
 from packcheck.proximity import Session
-from packcheck.scene.model import Box, Clearances, Frame, Part, Scene, SolidSpec, Sphere
+from packcheck.scene.model import Box, Clearances, Frame, Part, Scene, SolidSpec
 from packcheck.scene.motion import Hinge, Motion
-from packcheck.solids.primitives import build_shape
 from packcheck.studies import moving
-from tests.assembly.moving_shapes import a_convex_shape
 
 LID = Part("lid", (SolidSpec(Box((400.0, 300.0, 4.0)), ("mid", "mid", "mid")),), at=(200, 0, 100))
 PUMP = Part("pump", (SolidSpec(Box((40.0, 40.0, 40.0)), ("mid", "mid", "mid")),), at=(150, 0, 340))
@@ -88,28 +83,3 @@ def test_no_corner_of_the_boxes_brings_the_parts_nearer_than_is_said(
 def shifted(at: Triple, signs: tuple[int, ...], by: Triple, other: int = 1) -> Triple:
     x, y, z = (float(a + other * s * b) for a, s, b in zip(at, signs, by, strict=True))
     return x, y, z
-
-
-@settings(max_examples=40, deadline=None)
-@given(st.integers(0, 2**32 - 1))
-def test_the_sum_of_a_solid_and_a_box_reaches_as_far_as_both_together(seed: int) -> None:
-    """Oracle: closed form: the support of a sum is the sum of the supports, that of a box is its farthest corner's;
-    the triangles reach as far, to within the error of the facets."""
-    rng = np.random.default_rng(seed)
-    (solid,) = build_shape(a_convex_shape(rng))
-    box = np.linalg.qr(rng.normal(size=(3, 3)))[0] * rng.uniform(0.5, 20, (3, 1))
-    larger = summed(solid, box[None])
-    assert larger is not None and larger.support is not None and solid.support is not None
-    ways = rng.normal(size=(50, 3))
-    ways /= np.linalg.norm(ways, axis=1)[:, None]
-    corners = np.array(list(product((-1, 1), repeat=3))) @ box
-    expected = np.einsum("ij,ij->i", solid.support(ways), ways) + (ways @ corners.T).max(axis=1)
-    assert np.einsum("ij,ij->i", larger.support(ways), ways) == pytest.approx(expected)
-    assert (ways @ larger.vertices.T).max(axis=1) == pytest.approx(expected, abs=2 * solid.error + 1e-9)
-    a, b, c = (larger.vertices[larger.faces[:, k]] for k in range(3))
-    assert float(np.einsum("ij,ij->i", a, np.cross(b, c)).sum()) > 0
-
-
-def test_a_flat_sum_is_left_to_the_diagonals() -> None:
-    (ball,) = build_shape(Sphere(20))
-    assert summed(ball, np.diag([0.0, 0.0, 5.0])[None]) is None

@@ -10,11 +10,12 @@ import pytest
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.findings import Finding, Verdict
 from packcheck.proximity import Session
+from packcheck.report.measured import Measured
 from packcheck.scene.model import Box, Clearances, Cylinder, Frame, Rule, Scene, Sphere
 from packcheck.scene.survey_model import Uncertainty
 from packcheck.studies.drawing import Drawn, drawn_gaps, with_draws
 from packcheck.studies.gaps import pair_finding
-from packcheck.tolerances import COVERAGE
+from packcheck.tolerances import COVERAGE, COVERAGE_ANY
 from tests.bays import part, scene
 
 TEN = Clearances(default=10.0, use="none")
@@ -33,11 +34,13 @@ def side_by_side(gap: float, **facts: object) -> Scene:
 
 
 def test_a_shift_counts_along_the_gap_only() -> None:
-    """Oracle: closed form. A standard uncertainty of (2, 5, 7) across a gap along x is 2."""
+    """Oracle: closed form. A standard uncertainty of (2, 5, 7) across a gap along x is 2. The nearest points drift
+    apart sideways as well, so that the upper end has the root of chi squared for three numbers, 2.795."""
     _, finding = found(side_by_side(20, uncertainty=Uncertainty((2, 5, 7))))
+    z = 2.7954834829151074
     assert finding.standard_uncertainty == pytest.approx(2.0, abs=1e-9)
     assert finding.low == pytest.approx(20 - COVERAGE * 2, abs=1e-6)
-    assert finding.high == pytest.approx(20 + COVERAGE * 2, abs=1e-6)
+    assert finding.high == pytest.approx(sqrt(20**2 + 40 * z * 2 + (z * 7) ** 2), abs=1e-6)
 
 
 def test_independent_errors_add_as_squares() -> None:
@@ -92,6 +95,16 @@ def test_axes_are_those_of_the_parent() -> None:
 def test_a_limit_inside_the_band_is_unsure(gap: float, verdict: Verdict) -> None:
     """Oracle: the definition: +- 3.92 mm about the gap, against 10."""
     assert found(side_by_side(gap, uncertainty=Uncertainty((2, 0, 0))))[1].verdict is verdict
+
+
+@pytest.mark.parametrize("fit", ["encloses", "about"])
+@pytest.mark.parametrize("gap", [-20.0, 5.0, 40.0])
+def test_of_an_envelope_no_chance_is_stated(gap: float, fit: str) -> None:
+    """What is truly in it may leave any room, so that no share of all cars can be told."""
+    _, finding = found(side_by_side(gap, uncertainty=Uncertainty((2, 0, 0)), fit=fit))
+    assert finding.standard_uncertainty and finding.envelope
+    assert finding.chance is None
+    assert Measured(finding, "mm").chance() == ""
 
 
 def test_the_chance_is_the_normal_one() -> None:
@@ -189,14 +202,20 @@ def test_no_direction_of_the_bound_is_exceeded() -> None:
         assembly = assemble(made)
         gap = Session().gap(assembly.parts["a"], assembly.parts["b"])
         assert gap.points is not None and gap.direction is not None
-        reckoned = assembly.spreads.standard("a", "b", gap.points, gap.direction)
-        assert reckoned <= assembly.spreads.most("a", "b") + 1e-9
+        between = assembly.doubt("a", "b")
+        spread = between.chance(gap.direction, gap.points, convex=True)
+        assert spread is not None
+        reckoned = spread.standard
+        assert reckoned * COVERAGE_ANY <= between.most + 1e-9
+        assert reckoned <= spread.farthest
         assert reckoned <= hypot(*doubt.shift) + 500 * radians(hypot(*doubt.turn))
 
 
 def test_measures_are_as_unsure_as_what_they_stand_on() -> None:
-    """Oracle: closed form. A point of a part off by a standard 2 in one direction is off by 3.92 at the most."""
+    """Oracle: closed form. A point of a part off by a standard 2 in one direction is off by 3.92 along it, and by
+    nothing across."""
     made = side_by_side(20, uncertainty=Uncertainty((2, 0, 0)))
-    assembly = assemble(made)
-    assert assembly.cautious.of_points("a", "b").most == pytest.approx(2 * COVERAGE)
-    assert assembly.slacks.of_points("a", "b").most == 0.0
+    between = assemble(made).account.points("a", np.zeros(3), "b", np.array([20.0, 0, 0]))
+    assert between.across(np.array([1.0, 0, 0])) == pytest.approx(2 * COVERAGE)
+    assert between.across(np.array([0, 1.0, 0])) == pytest.approx(0, abs=1e-9)
+    assert between.hard.most == 0.0
