@@ -33,8 +33,8 @@ def main() -> NoReturn:
         sys.exit(INTERRUPTED)
     finally:
         signal.signal(signal.SIGINT, _leave)
-        # An interrupt that has passed through code made at run time is remembered by the interpreter until such code
-        # runs again, and would end the process by the signal once more.
+        # An interrupt that has passed through code made at run time is remembered by the interpreter until such
+        # code runs again, and would end the process by the signal once more.
         exec("pass")
 
 
