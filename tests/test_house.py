@@ -15,7 +15,7 @@ PACKAGE = Path(packcheck.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
 ROOMS = [
-    {"errors", "arrays", "tolerances", "units", "replacing", "threads"},
+    {"errors", "arrays", "tolerances", "units", "replacing", "threads", "budget"},
     {"findings", "drawn", "comparison"},
     {"frames", "datums", "surfaces"},
     {"data"},
