@@ -19,6 +19,8 @@ from typing import TYPE_CHECKING
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.inventory import inventory
 from packcheck.assembly.looks import exported_bay, surfaces
+from packcheck.assembly.placing import Stock
+from packcheck.assembly.restraint import deferring, refuse_restrained
 from packcheck.assembly.rules_table import rules_table
 from packcheck.assembly.stances import stances
 from packcheck.assembly.survey_drawn import drawing_of, sheet_of
@@ -30,7 +32,7 @@ from packcheck.budget import Budget
 from packcheck.comparison import Alternative
 from packcheck.drawn import NetworkDrawing
 from packcheck.errors import Fault, SceneError
-from packcheck.findings import Finding, Report, Table
+from packcheck.findings import Finding, PairCount, Report, Table
 from packcheck.joining import planned_joints, with_lost_joints
 from packcheck.moves import with_moves
 from packcheck.proximity import Session
@@ -41,6 +43,7 @@ from packcheck.studies import STUDIES, gaps, leeway, survey, weigh
 from packcheck.studies.drawing import with_draws
 from packcheck.studies.readings import readings
 from packcheck.studies.survey_words import poor_fit, suspicions
+from packcheck.studies.unstated import as_typed
 from packcheck.surfaces import Model
 from packcheck.threads import on_one_thread
 
@@ -55,10 +58,11 @@ AS_WRITTEN = "as written"
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Bay:
-    """A loaded scene, put together, with the session that remembers what was measured."""
+    """A loaded scene, put together, with the session that remembers what was measured, and the meshes read."""
 
     assembly: Assembly
     session: Session = field(default_factory=Session)
+    stock: Stock = field(default_factory=Stock)
 
     @on_one_thread
     def check(
@@ -86,6 +90,7 @@ class Bay:
         if moves:
             findings = with_moves(self.assembly, self.session, findings, apart=bool(parts), budget=budget)
         findings = with_lost_joints(self.assembly, self.session, findings, self._as_written)
+        findings = as_typed(self.assembly, deferring(self.assembly.scene, findings))
         scene = self.assembly.scene
         tables = [table for report in reports for table in report.tables]
         again = readings(self.assembly, self.session, findings)
@@ -93,6 +98,7 @@ class Bay:
             reports[0],
             title=scene.title,
             findings=tuple(sorted(findings, key=lambda finding: finding.sort_key)),
+            moving=sum((report.moving for report in reports), PairCount()),
             tables=(*tables, *([again] if again else [])),
             notes=(*_notes(scene), *_left_out(self.assembly), *_suspected(self.assembly)),
             units=scene.units,
@@ -101,9 +107,10 @@ class Bay:
         )
 
     def _as_written(self) -> Assembly:
-        """The scene without its layout, at the same stage."""
+        """The scene without its layout, at the same stage, as it was read together with it."""
         scene = self.assembly.scene
-        return assemble(replace(load_scene(scene.path), stage=scene.stage))
+        plain = scene.as_written() if scene.as_written is not None else scene
+        return assemble(replace(plain, stage=scene.stage), stock=self.stock)
 
     @on_one_thread
     def joined(self, findings: Sequence[Finding]) -> Plan:
@@ -163,9 +170,10 @@ class Bay:
     def leeway(self, part: str) -> Report:
         """How far `part` may travel and turn before a limit is missed, and what stops it, as a table.
 
-        Raises SceneError when the part is not in the scene.
+        Raises SceneError when the part is not in the scene, or is a restraint.
         """
         self._refuse_strangers([part])
+        refuse_restrained(self.assembly, part)
         report: Report = leeway.run(self.assembly, self.session, [part])
         return report
 
@@ -306,5 +314,6 @@ def load(
 
     Raises SceneError with every fault of the file and what it includes: file, line, column, why and mend.
     """
-    scene = load_scene(path, layout)
-    return Bay(assemble(replace(scene, stage=stage) if stage else scene, use_cache=use_cache, trust=trust))
+    scene, stock = load_scene(path, layout), Stock()
+    scene = replace(scene, stage=stage) if stage else scene
+    return Bay(assemble(scene, use_cache=use_cache, stock=stock, trust=trust), stock=stock)

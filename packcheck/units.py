@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from fractions import Fraction
 from typing import Final, NamedTuple, TypeAlias
@@ -37,8 +37,9 @@ UNITS: Final = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in"
 FARTHEST: Final = 1e6
 """mm. Nothing about a car is 1 km long: a longer length is a slip of the unit or of a power of ten."""
 
-_KIN = {"inch": "in", "inches": "in", '"': "in", "''": "in", "millimetre": "mm", "millimeter": "mm", "metre": "m"}
+_KIN = {"inch": "in", "inches": "in", "millimetre": "mm", "millimeter": "mm", "metre": "m"}
 _KIN |= {"meter": "m", "degree": "deg", "degrees": "deg", "°": "deg", "centimetre": "cm", "centimeter": "cm"}
+_INCH_MARKS: Final = ('"', "''", "″")
 _FEET: Final = ("ft", "foot", "feet", "'")
 _LONGEST_UNIT: Final = 20
 """Characters that are looked at to find what was meant."""
@@ -93,6 +94,9 @@ def _combined(a: Dimension, b: Dimension, sign: int) -> Dimension:
 class Quantity:
     """A finite number in mm, degrees or their powers, and its dimension.
 
+    `fraction` is the text of a fraction without a unit that it was reckoned from, such as 2 7/8: people write
+    inches so, and as a length it is taken in nothing else.
+
     Raises
     ------
     QuantityError
@@ -109,6 +113,7 @@ class Quantity:
 
     value: float
     dimension: Dimension = PLAIN
+    fraction: str = field(default="", compare=False, repr=False)
 
     def __post_init__(self) -> None:
         if not math.isfinite(self.value):
@@ -124,27 +129,29 @@ class Quantity:
         raise QuantityError(f"cannot {verb} {self.dimension} and {other.dimension}", mend=mend)
 
     def __add__(self, other: Quantity) -> Quantity:
-        return Quantity(self.value + other.value, self._like(other, "add"))
+        return Quantity(self.value + other.value, self._like(other, "add"), self.fraction or other.fraction)
 
     def __sub__(self, other: Quantity) -> Quantity:
-        return Quantity(self.value - other.value, self._like(other, "subtract"))
+        return Quantity(self.value - other.value, self._like(other, "subtract"), self.fraction or other.fraction)
 
     def __mul__(self, other: Quantity) -> Quantity:
-        return Quantity(self.value * other.value, _combined(self.dimension, other.dimension, 1))
+        dimension = _combined(self.dimension, other.dimension, 1)
+        return Quantity(self.value * other.value, dimension, self.fraction or other.fraction)
 
     def __truediv__(self, other: Quantity) -> Quantity:
         if not other.value:
             raise QuantityError("divides by zero")
-        return Quantity(self.value / other.value, _combined(self.dimension, other.dimension, -1))
+        dimension = _combined(self.dimension, other.dimension, -1)
+        return Quantity(self.value / other.value, dimension, self.fraction or other.fraction)
 
     def __neg__(self) -> Quantity:
-        return Quantity(-self.value, self.dimension)
+        return replace(self, value=-self.value)
 
     def __pos__(self) -> Quantity:
         return self
 
     def __abs__(self) -> Quantity:
-        return Quantity(abs(self.value), self.dimension)
+        return replace(self, value=abs(self.value))
 
     def __lt__(self, other: Quantity) -> bool:
         self._like(other, "compare")
@@ -164,7 +171,12 @@ class Quantity:
 
 
 def to_mm(quantity: Quantity, units: str = "mm") -> float:
-    """How many mm is it? A plain number is taken in `units`."""
+    """How many mm is it? A plain number is taken in `units`; a fraction without a unit in inches only."""
+    if quantity.dimension == PLAIN and quantity.fraction and units != "in":
+        raise QuantityError(
+            f"is a fraction without a unit in a file with units: {units}",
+            mend=f"{quantity.fraction} in? write the unit",
+        )
     if quantity.dimension == PLAIN:
         length = quantity.value if units == "mm" else float(Fraction(quantity.value) * UNITS[units])
     else:
@@ -201,9 +213,9 @@ def _demand(quantity: Quantity, dimension: Dimension, wanted: str) -> float:
 _NUMBER = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _LITERAL = re.compile(
     rf"""(?<![\w.])
-    (?: (?: (?P<whole>[0-9]+)\s+ )? (?P<over>[0-9]+)\s*/\s*(?P<under>[0-9]+) (?(whole)|(?=\s*[^\W\d_]|\s*["'°]))
+    (?: (?: (?P<whole>[0-9]+)\s+ )? (?P<over>[0-9]+)\s*/\s*(?P<under>[0-9]+) (?(whole)|(?=\s*[^\W\d_]|\s*["'″°]))
       | (?P<number>{_NUMBER}) )
-    (?: \s*(?P<unit>[^\W\d_]\w*|["'°]+) )?""",
+    (?: \s*(?P<unit>[^\W\d_]\w*|["'″°]+) )?""",
     re.VERBOSE,
 )
 # A fraction is one literal when a whole number stands before it or a unit behind it; a bare 3/8 is left to
@@ -217,7 +229,7 @@ def literal(text: str, at: int = 0, known: Collection[str] = ()) -> tuple[Quanti
     Parameters
     ----------
     text : str
-        Such as ``12 mm``, ``3/8 in``, ``14 3/8 in``, ``1 1/2``, ``2.5e-1``.
+        Such as ``12 mm``, ``3/8 in``, ``14 3/8"``, ``1 1/2``, ``2.5e-1``.
     known : collection of str
         Names a user may have meant to multiply by; only for hints.
 
@@ -233,7 +245,8 @@ def literal(text: str, at: int = 0, known: Collection[str] = ()) -> tuple[Quanti
         raise QuantityError(f"has {found.group() + joined.group()!r}, which is not a number", offset=at)
     value, unit = _value(found), found["unit"]
     if unit is None:
-        return Quantity(_near(value)), found.end()
+        return Quantity(_near(value), fraction=found.group() if found["over"] else ""), found.end()
+    unit = "in" if unit in _INCH_MARKS else unit
     if unit in UNITS:
         return Quantity(_near(value * UNITS[unit]), LENGTH), found.end()
     if unit == "deg":

@@ -79,7 +79,7 @@ class Watcher:
         try:
             scene = load_scene(self.path, self.layout)
             scene = replace(scene, stage=self.stage) if self.stage else scene
-            bay = Bay(assemble(scene, stock=self._stock), self.session)
+            bay = Bay(assemble(scene, stock=self._stock), self.session, self._stock)
         except PackcheckError as error:
             self._keep_an_eye_on(self._files, {file.absolute().parent for file in (self.path, *self._files)})
             return Look(faults=error.faults)

@@ -10,6 +10,7 @@ from packcheck.bay import load
 from packcheck.errors import SceneError
 from packcheck.findings import Verdict
 from packcheck.joining import likely_joints, planned_joints
+from tests.solids.mesh_bytes import as_obj, box
 
 BAY = """\
 packcheck: 1
@@ -59,6 +60,21 @@ def test_nothing_is_planned_on_a_file_that_changed(scene: Path) -> None:
     scene.write_text(BAY + "# later\n", encoding="utf-8")
     with pytest.raises(SceneError, match="changed since it was read"):
         planned_joints(bay.assembly, likely)
+
+
+def test_the_files_of_a_layout_are_read_once(tmp_path: Path) -> None:
+    """A file that is gone by then, or a mesh that is another, changes nothing in what was loaded."""
+    mesh = tmp_path / "pump.obj"
+    mesh.write_bytes(as_obj(box((30, 30, 30))))
+    scene = tmp_path / "bay.yaml"
+    body = "mesh: {file: pump.obj, units: mm}"
+    text = BAY.replace("include: [shared.yaml]\n", "").replace("box: [30, 30, 30]", body)
+    scene.write_text(text, encoding="utf-8")
+    bay = load(scene, layout="lifted", use_cache=False)
+    scene.unlink()
+    mesh.write_bytes(as_obj(box((30, 30, 10))))
+    (lost,) = (f for f in bay.check(moves=False).findings if f.word == "not seated")
+    assert lost.note == "as written the two touch: layout lifted moves pump"
 
 
 def test_a_layout_that_takes_a_joint_apart_says_so(scene: Path) -> None:

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from packcheck.scene.expressions import evaluate
 from packcheck.units import (
     ANGLE,
     LENGTH,
@@ -80,7 +81,6 @@ def test_no_literal_where_no_digit_stands(text: str) -> None:
     [
         ("5 lbs", "unknown unit 'lbs'"),
         ("5 MM", "unknown unit 'MM'"),
-        ('3"', "unknown unit '\"'"),
         ("1 3/2 in", "3/2 after a whole number"),
         ("3/0 in", "divides by zero"),
         ("1e400 mm", "too large a number"),
@@ -93,6 +93,29 @@ def test_no_literal_where_no_digit_stands(text: str) -> None:
 def test_literal_that_cannot_be_meant_is_refused(text: str, what: str) -> None:
     with pytest.raises(QuantityError, match=what):
         literal(text)
+
+
+@pytest.mark.parametrize("mark", ['"', "''", "″"])
+@pytest.mark.parametrize(("figures", "mm"), [("3", 76.2), ("5 1/2", 139.7), ("3/8", 9.525)])
+def test_inch_marks_are_inches(figures: str, mm: float, mark: str) -> None:
+    """Oracle: by hand, 25.4 mm each."""
+    assert read(f"{figures}{mark}") == Quantity(mm, LENGTH)
+
+
+@pytest.mark.parametrize("units", ["mm", "cm", "m"])
+@pytest.mark.parametrize("text", ["2 7/8", "-1 1/2", "2 * 2 7/8", "2 7/8 + 1", "max(3, 3 1/2)", "7/8", " 3 / 16 "])
+def test_a_fraction_without_a_unit_is_a_length_in_inches_only(text: str, units: str) -> None:
+    value = evaluate(text, {})
+    assert to_mm(value, "in") == pytest.approx(value.value * 25.4)
+    with pytest.raises(QuantityError, match="is a fraction without a unit in a file with units") as caught:
+        to_mm(value, units)
+    assert "in? write the unit" in caught.value.mend
+
+
+@pytest.mark.parametrize("text", ["1 1/2 * 20 mm", "1/2 * (3 + 4)", "40 / 16 * 2", "2.875", "40 / 5"])
+def test_arithmetic_that_holds_a_fraction_is_no_slip(text: str) -> None:
+    value = evaluate(text, {})
+    assert to_mm(value, "mm") == value.value
 
 
 @pytest.mark.parametrize(

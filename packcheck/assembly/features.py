@@ -15,9 +15,12 @@ from math import asin, degrees
 
 import numpy as np
 
-from packcheck.arrays import Point, Vector
+from packcheck.arrays import Point, Points, Vector
 from packcheck.assembly.assembly import Assembly
+from packcheck.notknown.doubt import Doubt
 from packcheck.scene.features import Feature, Line, Plane, Spot
+from packcheck.scene.middles import has_own_middle
+from packcheck.solids.solid import Solid
 
 __all__ = ["Directed", "Flat", "Standing", "standing"]
 
@@ -35,17 +38,32 @@ class Standing:
     def nodes(self) -> tuple[str, ...]:
         return (self.node,)
 
+    @property
+    def held_by(self) -> tuple[Standing, ...]:
+        """The points that hold it."""
+        return (self,)
+
+    def doubt(self, assembly: Assembly, other: Standing) -> Doubt:
+        """What is not known of where it stands against another."""
+        return assembly.account.points(self.node, self.at, other.node, other.at)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Directed:
-    """A segment between two points, which may hang on different nodes."""
+    """A straight through two points, which may hang on different nodes; with `ends` only what lies between."""
 
     start: Standing
     end: Standing
+    ends: bool = False
 
     @property
     def nodes(self) -> tuple[str, str]:
         return self.start.node, self.end.node
+
+    @property
+    def held_by(self) -> tuple[Standing, ...]:
+        """The points that hold it."""
+        return self.start, self.end
 
     @property
     def length(self) -> float:
@@ -63,7 +81,7 @@ class Directed:
 
     def tilt(self, assembly: Assembly, besides: Sequence[str] = ()) -> float:
         """How far it may turn, degrees, against the car or against what hangs on the nodes `besides`."""
-        apart = assembly.cautious.of_points(*self.nodes).most
+        apart = self.start.doubt(assembly, self.end).most
         both = 2 * _common(assembly, self.start.node, self.end.node, besides)
         return _turned_by(apart + both, self.length)
 
@@ -84,15 +102,15 @@ class Flat:
         """How far it may turn, degrees; a frame has no size, and what it turns is not known: none."""
         if self.size is None:
             return 0.0
-        return _turned_by(2 * assembly.cautious.tilting(self.point.node, besides), self.size)
+        return _turned_by(2 * assembly.account.tilting(self.point.node, besides), self.size)
 
 
 def _common(assembly: Assembly, a: str, b: str, besides: Sequence[str]) -> float:
     """What carries both ends and may turn them together, mm; the own ball of one part counts in `of_points`."""
-    carried = assembly.cautious.tilting(a, besides)
+    carried = assembly.account.tilting(a, besides)
     if a == b:
-        return max(0.0, carried - assembly.cautious.of_points(a, a).ball / 2)
-    return carried - assembly.cautious.tilting(a, [*besides, b])
+        return max(0.0, carried - (assembly.account.sources.ball(a) if a in assembly.parts else 0.0))
+    return carried - assembly.account.tilting(a, [*besides, b])
 
 
 def _turned_by(off: float, length: float) -> float:
@@ -137,22 +155,49 @@ def _face(assembly: Assembly, spot: Spot) -> Point:
 def _line(assembly: Assembly, line: Line) -> Directed:
     start = _point(assembly, line.start)
     if line.end is not None:
-        return Directed(start, _point(assembly, line.end))
+        return Directed(start, _point(assembly, line.end), line.ends)
     assert line.along is not None
     axis = _AXES[line.along]
-    way = assembly.poses[start.node].rotation[:, axis]
+    pose = assembly.poses[start.node]
     length = line.length or _extent(assembly, start.node)[axis]
-    half = way * length / 2
-    return Directed(Standing(start.node, start.at - half), Standing(start.node, start.at + half))
+    half = pose.rotation[:, axis] * length / 2
+    centred = line.centred and start.node in assembly.parts
+    middle = pose.apply(_middle(assembly, start.node, axis)) if centred else start.at
+    return Directed(Standing(start.node, middle - half), Standing(start.node, middle + half), line.ends)
+
+
+def _middle(assembly: Assembly, part: str, axis: int) -> Point:
+    """The middle (3,) mm of an axis of the part, own coordinates.
+
+    Wherever the anchor of a single shape is, its axis runs through its middle. What has several, or comes from a
+    file, has the axis that its own zero was put on, and is halved along it.
+    """
+    low, high = _reach(assembly, part)
+    middle: Point = (low + high) / 2
+    return middle if has_own_middle(assembly.scene.parts[part]) else np.where(np.arange(3) == axis, middle, 0.0)
 
 
 def _extent(assembly: Assembly, part: str) -> Vector:
     """Sizes (3,) mm of a part along its own axes."""
-    solids = assembly.parts[part].solids
-    low = np.min([solid.vertices.min(axis=0) - solid.radius for solid in solids], axis=0)
-    high = np.max([solid.vertices.max(axis=0) + solid.radius for solid in solids], axis=0)
+    low, high = _reach(assembly, part)
     size: Vector = high - low
     return size
+
+
+def _reach(assembly: Assembly, part: str) -> tuple[Point, Point]:
+    """Least and greatest own coordinates (3,) mm of a part."""
+    solids = assembly.parts[part].solids
+    ways = np.vstack([-np.eye(3), np.eye(3)])
+    reach = np.max([np.diag(_outmost(solid, ways) @ ways.T) + solid.radius for solid in solids], axis=0)
+    return -reach[:3], reach[3:]
+
+
+def _outmost(solid: Solid, ways: Points) -> Points:
+    """The points (n, 3) mm of a core farthest along unit vectors (n, 3): of the true shape where it is known."""
+    if solid.support is not None:
+        return solid.support(ways)
+    farthest: Points = solid.vertices[np.argmax(solid.vertices @ ways.T, axis=0)]
+    return farthest
 
 
 def _across(assembly: Assembly, node: str, axis: int) -> float | None:

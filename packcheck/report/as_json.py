@@ -12,9 +12,22 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from packcheck.findings import Cell, Finding, Limit, Move, Place, Report, RuleNote, Table, Verdict
+from packcheck.findings import (
+    Cell,
+    Finding,
+    Limit,
+    Move,
+    PairCount,
+    Place,
+    Report,
+    RuleNote,
+    Table,
+    TapeDoubt,
+    Verdict,
+)
 from packcheck.report.caution import CAUTION
 from packcheck.report.figures import Toward, rounded
+from packcheck.report.tally import Tally, at_rest, by_pair, in_motion
 
 __all__ = ["FORMAT", "as_dict", "as_json", "finding_as_dict", "table_as_json"]
 
@@ -49,14 +62,18 @@ def as_dict(report: Report, *, version: str) -> dict[str, Any]:
         "scene": report.scene,
         "layout": report.layout,
         "verdict": report.verdict.value,
-        "counts": {verdict.value: report.counts[verdict] for verdict in COUNT_ORDER},
-        "pairs": {"total": report.pairs.total, "culled": report.pairs.culled, "measured": report.pairs.measured},
+        "counts": _tally(report.counts),
+        "pairs": _pairs(report.pairs),
         "findings": [finding_as_dict(finding) for finding in sorted(report.findings, key=_order)],
         "title": report.title,
         "units": report.units,
+        "moving": _pairs(report.moving),
+        "pair_counts": _tally(by_pair(report)),
+        "states": {"at_rest": _tally(at_rest(report)), "in_motion": _tally(in_motion(report))},
         "unlisted": report.unlisted,
         "envelope_passes": report.envelope_passes,
         "guess_passes": report.guess_passes,
+        "tape": None if report.tape is None else _tape(report.tape),
         "lowered": list(report.lowered),
         "missing": list(report.missing),
         "unmeasured": list(report.unmeasured),
@@ -64,6 +81,23 @@ def as_dict(report: Report, *, version: str) -> dict[str, Any]:
         "tables": [_table(table) for table in report.tables],
         "caution": CAUTION,
     }
+
+
+def _tape(tape: TapeDoubt) -> dict[str, Any]:
+    return {
+        "parts": list(tape.parts),
+        "accuracy": _figure(tape.accuracy),
+        "undecided": tape.undecided,
+        "at_most": tape.at_most,
+    }
+
+
+def _pairs(pairs: PairCount) -> dict[str, Any]:
+    return {"total": pairs.total, "culled": pairs.culled, "measured": pairs.measured}
+
+
+def _tally(tally: Tally) -> dict[str, int]:
+    return {verdict.value: tally[verdict] for verdict in COUNT_ORDER}
 
 
 def _order(finding: Finding) -> tuple[int, float, tuple[str, ...], str]:
@@ -109,6 +143,7 @@ def finding_as_dict(finding: Finding) -> dict[str, Any]:
         "skipped": finding.skipped,
         "looks_joined": finding.looks_joined,
         "chance": _figure(finding.chance, Toward.UP),
+        "contributors": [{"name": one.name, "mm": _figure(one.takes, Toward.UP)} for one in finding.contributors],
     }
 
 
@@ -118,7 +153,13 @@ def _limit(limit: Limit) -> dict[str, float | None]:
 
 
 def _rule(rule: RuleNote) -> dict[str, Any]:
-    return {"between": list(rule.between), "why": rule.why, "source": rule.source, "lowered": rule.lowered}
+    return {
+        "between": list(rule.between),
+        "why": rule.why,
+        "source": rule.source,
+        "want_source": rule.want_source,
+        "lowered": rule.lowered,
+    }
 
 
 def _move(move: Move) -> dict[str, Any]:

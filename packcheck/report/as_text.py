@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from packcheck.findings import Finding, Report, RuleNote, Verdict
+from packcheck.findings import Finding, Report, RuleNote, TapeDoubt, Verdict
 from packcheck.report.caution import CAUTION
 from packcheck.report.families import worst_of_rows
+from packcheck.report.figures import length
 from packcheck.report.headline import common_part, counted, headline
 from packcheck.report.lines import Line, Style, labelled, wrapped
 from packcheck.report.measured import Measured
 from packcheck.report.tables import table_lines
+from packcheck.report.tally import at_rest, besides, by_pair, in_motion, tally_words
 
-__all__ = ["PIPED_WIDTH", "account", "as_text", "details", "report_lines", "sections"]
+__all__ = ["PIPED_WIDTH", "account", "as_text", "details", "report_lines", "sections", "source_of_must"]
 
 PIPED_WIDTH: Final = 100
 """Columns of a report that goes to a file or a pipe, so that the same scene gives the same bytes anywhere."""
@@ -102,6 +104,7 @@ def details(finding: Finding, units: str) -> Iterator[tuple[str, str]]:
     if finding.rule is not None:
         yield "why", _reason(finding.rule)
         yield "source", finding.rule.source
+        yield "wanted", _want_source(finding.rule, finding.limit.want)
         yield "limit", finding.rule.lowered
     yield "looks", finding.looks_joined
     yield "move", finding.move.text if finding.move else ""
@@ -121,6 +124,17 @@ def _where(finding: Finding) -> str:
         return ""
     x, y, z = finding.points.mean(axis=0)
     return f"({x:.1f}, {y:.1f}, {z:.1f}) mm from the car's zero"
+
+
+def _want_source(rule: RuleNote, want: float | None) -> str:
+    """Where the wanted figure comes from, where it is another place than that of what must be."""
+    return "" if want is None or rule.want_source == rule.source else rule.want_source
+
+
+def source_of_must(finding: Finding) -> str:
+    """Where the figure that a passing finding keeps comes from, and whether it was lowered."""
+    rule = finding.rule
+    return "" if rule is None else "; ".join(filter(None, [rule.source, rule.lowered]))
 
 
 def _reason(rule: RuleNote) -> str:
@@ -154,27 +168,55 @@ def _passing(report: Report, width: int) -> Iterator[Line]:
         said = Measured(finding, report.units).line()
         word = "" if finding.word in ("", "clear") else f", {finding.word}"
         note = f" ({finding.note})" if finding.note else ""
-        yield from wrapped(f"{' - '.join(finding.subjects)}: {said}{word}{note}", width, hang="  ")
+        source = f"; {told}" if (told := source_of_must(finding)) else ""
+        yield from wrapped(f"{' - '.join(finding.subjects)}: {said}{word}{note}{source}", width, hang="  ")
     if len(passing) > MOST_PASSING:
         more = f"and {len(passing) - MOST_PASSING} more, listed by --json and --csv"
         yield from wrapped(more, width, Style.QUIET)
     yield Line("")
 
 
+def _tape_words(tape: TapeDoubt, units: str) -> str:
+    """How many parts do not say how well they are known, and what a tape would leave of the passes."""
+    one = len(tape.parts) == 1
+    who = "1 part does not say how well it is" if one else f"{len(tape.parts)} parts do not say how well they are"
+    gaps = "its gaps are as typed. Were it" if one else "their gaps are as typed. Were each"
+    met = "1 limit that is met" if tape.undecided == 1 else f"{tape.undecided} limits that are met"
+    more = f", up to {tape.at_most} with those that boxes alone tell" if tape.at_most > tape.undecided else ""
+    accuracy = length(tape.accuracy, units, typed=True)
+    return (
+        f"{who} known (known, tolerance): {gaps} known as with a tape ({accuracy}), {met} at rest would be "
+        f"undecided{more}."
+    )
+
+
+def _tallies(report: Report) -> Iterator[str]:
+    """What was looked at, and what came of it: pairs, each once, by its worst; its states; what is no pair."""
+    pairs, moving = report.pairs, report.moving
+    looked = f"{counted(pairs.total, 'pair')}: {pairs.culled} cleared by bounding box, {pairs.measured} measured."
+    each = " Each by the worst of its states:" if moving.total else ""
+    tally = tally_words(by_pair(report))
+    yield f"{looked}{each}{f' {tally}.' if tally else ''}"
+    if moving.total:
+        swept = f"{moving.culled} cleared by swept box, {moving.measured} searched"
+        yield f"At rest: {tally_words(at_rest(report))}."
+        yield f"In motion, {counted(moving.total, 'pair')}: {swept}; {tally_words(in_motion(report))}."
+    for study, counts in besides(report).items():
+        yield f"{study.capitalize()}: {tally_words(counts)}."
+
+
 def account(report: Report, width: int) -> Iterator[Line]:
     """What was looked at, what the passes rest on, and what the file does not hold."""
-    counts, pairs = report.counts, report.pairs
-    words = {Verdict.FAIL: "fall short", Verdict.UNSURE: "unsure", Verdict.NOT_CHECKED: "not checked"}
-    words |= {Verdict.CLOSE: "close", Verdict.PASS: "pass"}
-    tally = ", ".join(f"{counts[verdict]} {word}" for verdict, word in words.items() if counts[verdict])
-    looked = f"{counted(pairs.total, 'pair')}: {pairs.culled} far apart by their boxes, {pairs.measured} measured"
-    yield from wrapped(f"{looked}. {f'In all, {tally}.' if tally else ''}", width)
+    for words in _tallies(report):
+        yield from wrapped(words, width)
     if report.envelope_passes:
         passes = "1 of the passes rests" if report.envelope_passes == 1 else f"{report.envelope_passes} passes rest"
         yield from wrapped(f"{passes} on a shape that is only an envelope (fit: encloses or about).", width)
     if report.guess_passes:
         passes = "1 of the passes rests" if report.guess_passes == 1 else f"{report.guess_passes} passes rest"
         yield from wrapped(f"{passes} on what is known by guess only (known: guess).", width)
+    if report.tape:
+        yield from wrapped(_tape_words(report.tape, report.units), width)
     if report.missing:
         absent = (word if word.startswith("no ") else f"no {word}" for word in report.missing)
         yield from wrapped(f"What the model does not hold: {', '.join(absent)} in this file.", width)

@@ -7,6 +7,7 @@ from typing import Final
 
 from packcheck.findings import Report, Verdict
 from packcheck.report.printable import printable
+from packcheck.report.tally import besides, by_pair
 
 __all__ = ["common_part", "counted", "headline"]
 
@@ -15,6 +16,7 @@ MANY: Final = 5
 
 PLURALS = {
     "body": "bodies",
+    "check": "checks",
     "clash": "clashes",
     "pair": "pairs",
     "shortfall": "shortfalls",
@@ -30,21 +32,37 @@ def counted(count: int, word: str) -> str:
 def headline(report: Report) -> str:
     """What the whole report comes to. A clean one says only that nothing was found, and where it looked."""
     counts, pairs = report.counts, counted(report.pairs.total, "pair")
-    open_ends = [(Verdict.UNSURE, "unsure"), (Verdict.NOT_CHECKED, "not checked"), (Verdict.CLOSE, "close")]
+    open_ends = [(Verdict.UNSURE, "undecided"), (Verdict.NOT_CHECKED, "not checked"), (Verdict.CLOSE, "close")]
     others = [f"{counts[verdict]} {word}" for verdict, word in open_ends if counts[verdict]]
     verdict = report.verdict
     if verdict is Verdict.FAIL:
         found = counted(counts[Verdict.FAIL], "shortfall")
         also = f"; also {', '.join(others)}" if others else ""
         words = ", ".join(_failing_words(report))
-        return f"{found} found in {pairs}: {words}{also}{_joints(report)}{_left_out(report)}"
+        return f"{found} found{_among(report)}: {words}{also}{_joints(report)}{_left_out(report)}"
     if not sum(counts.values()):
         return f"nothing was checked in {pairs}, which is not a pass{_left_out(report)}"
     if verdict in (Verdict.UNSURE, Verdict.NOT_CHECKED):
-        undecided = f"undecided: nothing proven short in {pairs}, but {', '.join(others)}"
+        first, *more = others
+        count, word = first.split(" ", 1)
+        left = ", ".join([f"{counted(int(count), 'check')} {word}", *more])
+        undecided = f"no shortfall proven in {pairs}; {left}"
         return f"{undecided}{_joints(report)}{_left_out(report)}"
     clean = f"no shortfall found in {pairs}, as described in this file"
     return f"{clean}; {', '.join(others)}{_left_out(report)}" if others else f"{clean}{_left_out(report)}"
+
+
+def _among(report: Report) -> str:
+    """Where the shortfalls are: pairs count once, in however many states they fall short; others apart."""
+    pairs = counted(report.pairs.total, "pair")
+    short = by_pair(report)[Verdict.FAIL]
+    others = [
+        f"{tally[Verdict.FAIL]} of the {study}" for study, tally in besides(report).items() if tally[Verdict.FAIL]
+    ]
+    if not others and short == report.counts[Verdict.FAIL]:
+        return f" in {pairs}"
+    among = [f"{short} of {pairs}"] if short else []
+    return f", in {' and '.join([*among, *others])}"
 
 
 def common_part(report: Report) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from functools import partial
 from itertools import islice
 from pathlib import Path
 from typing import Final
@@ -20,11 +21,13 @@ from packcheck.scene.faults import faults_of, shape_faults
 from packcheck.scene.files import NO_CONTENTS, Contents
 from packcheck.scene.forms import form_faults
 from packcheck.scene.grammar import SceneFile
+from packcheck.scene.holding_links import holding_faults
 from packcheck.scene.images import centreline_faults
 from packcheck.scene.layouts import check_layouts, layout_names, with_layout, with_params
 from packcheck.scene.links import check_links
 from packcheck.scene.making import made
 from packcheck.scene.measure_links import check_measures
+from packcheck.scene.middles import mid_plane_faults
 from packcheck.scene.motion_links import motion_faults
 from packcheck.scene.named_files import named_files
 from packcheck.scene.naming import name_faults
@@ -83,11 +86,13 @@ class Written:
             With every fault; what is wrong with a layout is told with its place in the layout.
         """
         raw, faults = self._raw, [*self._faults, *check_layouts(self._raw)]
+        as_written = None
         if layout is not None:
             raw, found = with_layout(raw, layout)
             faults += found
-        scene = scene_from(with_params(raw, params or {}), faults)
-        return replace(scene, layout=layout, layouts=self.layouts, named=self._named)
+            as_written = partial(self.scene, None, params)
+        made = scene_from(with_params(raw, params or {}), faults)
+        return replace(made, layout=layout, layouts=self.layouts, named=self._named, as_written=as_written)
 
 
 def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
@@ -115,6 +120,7 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
         *centreline_faults(raw),
         *_first(check_measures(raw)),
         *_first(motion_faults(raw)),
+        *_first(holding_faults(raw, file)),
         *_first(check_survey_links(raw)),
     ]
     found = told_once([*copying, *found], raw.copies)
@@ -124,7 +130,10 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
     survey, unread = made_survey(raw, file.survey, context.axes)
     if unread:
         raise _error(unread, raw.order)
-    return replace(made(raw, file, values), survey=survey, checks=made_checks(raw, file.checks, survey))
+    scene = made(raw, file, values)
+    if unsaid := list(mid_plane_faults(scene)):
+        raise _error(unsaid, raw.order)
+    return replace(scene, survey=survey, checks=made_checks(raw, file.checks, survey))
 
 
 def _context(raw: RawScene, params: Params) -> Context:

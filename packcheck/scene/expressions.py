@@ -12,6 +12,7 @@ import math
 import operator
 import re
 from collections.abc import Callable, Collection, Mapping
+from dataclasses import replace
 from typing import Any, Final
 
 from simpleeval import SimpleEval
@@ -29,6 +30,8 @@ _NUMBER_STARTS: Final = frozenset("0123456789.")
 _FOREIGN = re.compile(r"[^\w\s.+\-*/(),]")
 _WORD_END = re.compile(r"\w+")
 _HYPHEN_MIXED = re.compile(r"(?<![\w.)])[0-9]+-[0-9]+/[0-9]+(?![\w.])")
+_FRACTION = re.compile(r"\s*[0-9]+\s*/\s*(?:2|4|8|16|32|64)\s*")
+# Alone it is arithmetic like any; of a length it is how inches are written, not how mm are.
 _NOT_FINITE = re.compile(r"[-+]?\.(?:inf|nan)", re.IGNORECASE)
 _DECIMAL_COMMA = re.compile(r"[0-9],[0-9]")
 
@@ -118,6 +121,11 @@ class Expression:
         QuantityError
             Unknown name, unlike quantities added, a number out of range, division by zero.
         """
+        if _FRACTION.fullmatch(self.text):
+            return replace(self._value(names), fraction=self.text.strip())
+        return self._value(names)
+
+    def _value(self, names: Mapping[str, Quantity]) -> Quantity:
         if self._tree is None:
             return next(iter(self._literals.values()))
 

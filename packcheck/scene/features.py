@@ -7,7 +7,7 @@ from typing import Literal, TypeAlias
 
 from packcheck.errors import SourceMark
 
-__all__ = ["ANGLES", "AxisEnd", "Feature", "Line", "Measure", "Plane", "Sort", "Spot"]
+__all__ = ["ANGLES", "PULLEYS", "AxisEnd", "Feature", "Line", "Measure", "Plane", "Sort", "Spot"]
 
 AxisEnd: TypeAlias = Literal["x", "y", "z"]
 Sort: TypeAlias = Literal[
@@ -28,6 +28,8 @@ Sort: TypeAlias = Literal[
 ANGLES: tuple[Sort, ...] = ("angle", "incline", "slope", "restraint", "pulley_parallel")
 """What comes in degrees; all else is in mm."""
 
+PULLEYS: tuple[Sort, ...] = ("pulley_offset", "pulley_parallel")
+
 
 @dataclass(frozen=True, slots=True)
 class Spot:
@@ -40,15 +42,18 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A straight from `start` to `end`; or along an axis of the node, `start` being its middle.
+    """A straight through `start` and `end`; or along an axis of the node, `start` being its middle.
 
-    `length` mm; None: as long as the part is along that axis.
+    `length` mm; None: as long as the part is along that axis. `ends`: distances count to no farther than its ends.
+    `centred`: its middle is that of the part, for the file gives no other.
     """
 
     start: Spot
     end: Spot | None = None
     along: AxisEnd | None = None
     length: float | None = None
+    ends: bool = False
+    centred: bool = False
 
 
 @dataclass(frozen=True, slots=True)

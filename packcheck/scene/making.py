@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Final, TypeAlias
 
 from packcheck.errors import SourceMark
@@ -12,6 +13,7 @@ from packcheck.scene.document import Copy, RawScene
 from packcheck.scene.ended import turn_along
 from packcheck.scene.faults import Loc, spot_at
 from packcheck.scene.features import Measure
+from packcheck.scene.holding_links import held_of
 from packcheck.scene.images import mirror_of
 from packcheck.scene.knowing import Spread, known_tolerances, tolerance_of
 from packcheck.scene.measuring import measures_of
@@ -39,7 +41,7 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         params=dict(params),
         frames={name: _frame(name, frame, ways, raw, known) for name, frame in file.frames.items()},
         parts={
-            name: _part(name, part, ways, raw, known, file.known.default)
+            name: _holding(_part(name, part, ways, raw, known, file.known.default), part, file.motions)
             for name, part in file.parts.items()
             if not part.template
         },
@@ -51,7 +53,7 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         digests=raw.digests,
         wheels=_wheels(file),
         measures=_measures(file, raw),
-        motions={name: _motion(name, motion, members, raw) for name, motion in file.motions.items()},
+        motions={name: _motion(name, file, members, raw) for name in file.motions},
     )
 
 
@@ -64,16 +66,18 @@ def _members(file: grammar.SceneFile) -> dict[str, list[str]]:
     return members | {name: [name] for name in (*file.frames, *file.parts)}
 
 
-def _motion(name: str, motion: moving.Motion, members: Mapping[str, Sequence[str]], raw: RawScene) -> Motion:
+def _motion(name: str, file: grammar.SceneFile, members: Mapping[str, Sequence[str]], raw: RawScene) -> Motion:
+    motion = file.motions[name]
     carried = [node for named in motion.carries for node in members.get(named, ())]
     return Motion(
         name=name,
         carries=tuple(dict.fromkeys(carried)),
         movement=motion.movement(),
         frame=motion.in_,
-        during=motion.during,
-        together=motion.together,
+        during=motion.state,
+        together=motion.joins,
         placed_at=motion.placed_at,
+        held=held_of(motion.with_, file.motions),
         note=motion.note,
         mark=_mark(raw, "motions", name),
     )
@@ -152,7 +156,15 @@ def _part(
         mirror=mirror,
         needs=needs_of(part, part, ways, mirror),
         uncertainty=uncertainty_of(part.uncertainty),
+        stated=stated is not None or way is not None or part.uncertainty is not None,
     )
+
+
+def _holding(made: model.Part, part: grammar.Part, motions: Mapping[str, moving.Motion]) -> model.Part:
+    """The part; if it is room, or needs some, with what is held at a setting while that is used."""
+    air = held_of(part.needs.with_ if part.needs else None, motions)
+    needs = tuple(replace(need, held=air) for need in made.needs)
+    return replace(made, held=held_of(part.with_, motions), needs=needs)
 
 
 def _stated(node: grammar.Frame | grammar.Part) -> Spread | None:

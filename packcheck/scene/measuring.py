@@ -26,6 +26,7 @@ from packcheck.scene.slots import (
     MEASURE,
     AxisSlot,
     Degrees,
+    Flag,
     Length,
     Maybe,
     Name,
@@ -78,7 +79,10 @@ class Straight(Strict):
     """A line: from a point to another, or along an axis of a frame or part."""
 
     in_: Name = Field(default=CAR, alias="in", description="The frame or part it stands on.")
-    at: Point = Field(default=(0.0, 0.0, 0.0), description="A point of it; its middle, when along an axis.")
+    at: Point = Field(
+        default=(0.0, 0.0, 0.0),
+        description="A point of it; its middle, when along an axis. Default: the part's middle.",
+    )
     along: Maybe[AxisSlot] = Field(default=None, description="The axis of that frame or part it lies along.")
     length: Maybe[Length] = Field(default=None, description="How long it is; without, as long as the part.")
     to: Maybe[SpotSlot] = Field(default=None, description="Where it leads, in place of along.")
@@ -90,6 +94,12 @@ class Straight(Strict):
         if self.to is not None and self.length is not None:
             raise Wrong("stands beside to", why="the two ends say it already", key=("length",))
         return self
+
+
+class Reaching(Straight):
+    """A line that distances are taken to: without ends, unless it has a `length` or `ends: true`."""
+
+    ends: Maybe[Flag] = Field(default=None, description="true: distances count to no farther than its ends.")
 
 
 class Flat(Strict):
@@ -111,11 +121,18 @@ class PointAndLine(Strict):
     """How far a point stands from a line."""
 
     point: SpotSlot
-    line: Straight
+    line: Reaching
 
 
 class TwoLines(Strict):
     """Two lines."""
+
+    a: Reaching
+    b: Reaching
+
+
+class TwoAxes(Strict):
+    """The axes of two pulleys."""
 
     a: Straight
     b: Straight
@@ -191,7 +208,7 @@ class Measure(Strict):
     incline: Maybe[Straight] = Field(default=None, description="Angle of a line against the horizontal.")
     slope: Maybe[Ends] = Field(default=None, description="Degrees that a drain falls from its start to its end.")
     restraint: Maybe[Ends] = Field(default=None, description="Angle of a belt; printed, never judged here.")
-    pulleys: Maybe[TwoLines] = Field(default=None, description="Axes of two pulleys, each through its mid plane.")
+    pulleys: Maybe[TwoAxes] = Field(default=None, description="Axes of two pulleys, each through its mid plane.")
     must: Maybe[LimitSlot] = Field(default=None, description="At least this; less fails.")
     want: Maybe[LimitSlot] = Field(default=None, description="Better this; less is close.")
     most: Maybe[LimitSlot] = Field(default=None, description="At most this; more fails.")
@@ -205,8 +222,9 @@ class Measure(Strict):
     def _whole(self) -> Measure:
         sorts = [sort for sort in SORTS if getattr(self, sort) is not None]
         if len(sorts) != 1:
-            got = "has " + " and ".join(sorts) if sorts else "measures nothing"
-            raise Wrong(f"{got}, needs one of {', '.join(SORTS)}")
+            raise Wrong(
+                f"{'has ' + ' and '.join(sorts) if sorts else 'measures nothing'}, needs one of {', '.join(SORTS)}"
+            )
         for slip in _misfits(self, sorts[0]):
             raise slip
         return self
@@ -263,7 +281,15 @@ def _feature(value: Any) -> features.Feature:
     match value:
         case Straight():
             end = None if value.to is None else _spot(value.to)
-            return features.Line(features.Spot(value.in_, value.at), end, value.along, value.length)
+            ends = getattr(value, "ends", None)
+            return features.Line(
+                features.Spot(value.in_, value.at),
+                end,
+                value.along,
+                value.length,
+                ends=value.length is not None if ends is None else ends,
+                centred=end is None and "at" not in value.model_fields_set,
+            )
         case Flat():
             return features.Plane(features.Spot(value.in_, value.at), value.normal)
         case _:

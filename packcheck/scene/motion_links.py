@@ -50,7 +50,7 @@ class _Motions:
         for key in given[1:]:
             first = f"{given[0]} (line {motion.entries[given[0]].mark.line})"
             yield Fault(motion.entries[key].mark, f"{subject} has {first} and {key}, needs one way of moving")
-        if "about" in motion.entries and "path" not in motion.entries:
+        if "about" in motion.entries and not motion.entries.keys() & {"path", "way_out"}:
             what = f"{subject}: about stands without path"
             yield Fault(motion.entries["about"].mark, what, mend="put about: inside rock, or leave it out")
 
@@ -98,5 +98,7 @@ class _Motions:
 
 
 def _state(motion: MapNode) -> str:
+    if "way_out" in motion.entries:
+        return "service"
     node = motion.get("during")
     return str(node.value) if isinstance(node, ScalarNode) and isinstance(node.value, Text) else _DRIVING

@@ -10,6 +10,7 @@ import numpy as np
 
 from packcheck.arrays import Faces, Floats, Points
 from packcheck.solids.facing import piece_measures
+from packcheck.solids.seams import split_seams
 from packcheck.solids.topology import Edges, Flags, components, edges_of, pieces_of
 from packcheck.solids.wording import counted
 from packcheck.tolerances import MERGE_DISTANCE, WELD_DISTANCE
@@ -124,14 +125,24 @@ def heights_of(vertices: Points, faces: Faces) -> Floats:
 
 
 def mended(mend: Mend) -> Mend:
-    """Try what may close an open surface: drop repeated and area-less faces, join border vertices."""
+    """Try what may join open borders: drop repeated and area-less faces, weld border vertices, cut T-junctions."""
     if mend.edges.balanced:
         return mend
     mend = mend.keeping(~repeats(mend.faces), "that stood twice")
     mend = _without_slivers(mend)
     for distance in (MERGE_DISTANCE, WELD_DISTANCE):
         mend = _welded(mend, distance)
-    return mend.compact()
+    return _split(mend).compact()
+
+
+def _split(mend: Mend) -> Mend:
+    """Faces cut where corners of others lie on their sides (T-junctions), so that they are neighbours."""
+    faces, off, count = split_seams(mend.vertices, mend.faces, WELD_DISTANCE)
+    if not count:
+        return mend
+    words = f"cut {counted(count, 'side')} at corners of others that lie on them"
+    words += f", up to {off:.1g} mm away" if off > MERGE_DISTANCE else ""
+    return replace(mend, faces=faces, error=max(mend.error, off), words=(*mend.words, words))
 
 
 def repeats(faces: Faces) -> Flags:

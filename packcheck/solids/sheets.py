@@ -19,6 +19,7 @@ import numpy as np
 
 from packcheck.arrays import Faces, Floats, Points, Vector
 from packcheck.scene.model import Side
+from packcheck.solids.seams import cracked
 from packcheck.solids.topology import Edges, Flags, components, edges_of
 from packcheck.solids.winding import winding_numbers
 
@@ -77,8 +78,9 @@ def skin_of(vertices: Points, faces: Faces, thickness: float, side: Side) -> Ski
     -------
     Skin
         `error` is the largest ``|n . (moved - vertex) - offset|`` over the corners of all faces, so every moved
-        face lies that near to its own plane shifted by the offset. With a `reason`, a ball of half the reach
-        swept over the surface, and as much error: from no skin to twice the ball.
+        face lies that near to its own plane shifted by the offset, or what the skin may lack along cracks, when
+        that is more. With a `reason`, a ball of half the reach swept over the surface, and as much error: from no
+        skin to twice the ball.
     """
     levels = _LEVELS[side]
     reach = thickness * max(map(abs, levels))
@@ -90,8 +92,12 @@ def skin_of(vertices: Points, faces: Faces, thickness: float, side: Side) -> Ski
     mitres, deviation = mitres_of(points, own)
     if deviation > _WORST:
         return Skin(vertices, faces, reach / 2, reach / 2, "it folds too sharply")
+    lacks = cracked(vertices, faces, edges, reach)
+    if lacks > _WORST * reach:
+        return Skin(vertices, faces, reach / 2, reach / 2, "its borders run along a fold without being joined")
     upper, lower = (points + level * thickness * mitres for level in levels)
-    skin = Skin(np.concatenate([upper, lower]), _walled(own, edges, len(points)), error=deviation * reach)
+    error = max(deviation * reach, lacks)
+    skin = Skin(np.concatenate([upper, lower]), _walled(own, edges, len(points)), error=error)
     folded = _folded(points, upper, own) | _folded(points, lower, own)
     if folded.any() and _inside_out(skin, points[own[folded]], np.multiply(levels, thickness)):
         return Skin(vertices, faces, reach / 2, reach / 2, "it bends tighter than it is thick")

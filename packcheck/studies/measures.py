@@ -7,7 +7,7 @@ Points, lines and planes stand on frames and parts, and are carried along with t
     distance        from point to point
     to_line         of a point from a line, such as an axis
     to_plane        of a point from a plane, along its normal, negative behind it
-    between_lines   shortest distance of two lines, each from end to end
+    between_lines   shortest distance of two lines
     between_planes  of the point of one plane from the other, along its normal
     height          how much one point stands above another; up is the car's
     angle           between lines or planes, 0 to 90 degrees
@@ -16,11 +16,16 @@ Points, lines and planes stand on frames and parts, and are carried along with t
     pulleys         how far their mid planes stand apart along the axis of the first, and the angle of their axes
     restraint       the angle of a belt against the horizontal
 
-A line given along an axis is as long as the part, or as its `length` says, its point being the middle.
+A line goes on without end: an axis passes where it passes, however short the shaft is. Only where it has a
+`length`, or says `ends: true`, do distances count to no farther than its ends (`ends: false` undoes that); what is
+nearer beyond them is noted. Along an axis of a part its middle is that of the part, wherever the anchor is, or the
+point that `at` gives. Pulleys are measured by those middles; where one has several solids, or comes from a file,
+its `at` says where the groove is.
 
 The tolerances of the frames and parts that the features stand on widen the interval; what carries both cancels. A
-tolerance of one number t lets every point be off by t on its own, so that a line of length L may turn by
-asin(2 t / L), and a plane likewise over the least size of its part across. Three numbers shift and do not turn.
+tolerance of one number t lets every point be off by t on its own, so that a line of length L (the part's, or its
+own) may turn by asin(2 t / L), straying the more beyond its ends, and a plane likewise over the least size of its
+part across. Three numbers shift and do not turn.
 
 A restraint angle is printed and never judged: whatever the number, that is for a qualified person.
 
@@ -89,7 +94,7 @@ def measure_finding(assembly: Assembly, measure: Measure) -> Finding:
         rule=RuleNote(("*", "*"), measure.why or measure.sort.replace("_", " "), measure.source or "scene measure"),
         mark=measure.mark,
         where=None if reckoned.points is None else assembly.datums.place(np.mean(reckoned.points, axis=0)),
-        note="; ".join(filter(None, [measure.note, *_doubts(assembly, features)])),
+        note="; ".join(filter(None, [measure.note, reckoned.note, *_doubts(assembly, features)])),
     )
     if measure.sort == "restraint":
         note = "; ".join(filter(None, [finding.note, TO_JUDGE]))
@@ -101,7 +106,7 @@ def _doubts(assembly: Assembly, features: list[Standing | Directed | Flat]) -> l
     loose = [
         feature.point.node
         for feature in features
-        if isinstance(feature, Flat) and feature.size is None and assembly.cautious.tilting(feature.point.node)
+        if isinstance(feature, Flat) and feature.size is None and assembly.account.tilting(feature.point.node)
     ]
     return [f"that {node} may be turned within its tolerance is not in it" for node in dict.fromkeys(loose)]
 

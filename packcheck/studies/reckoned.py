@@ -3,29 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
-from math import asin, degrees, hypot, radians, sin
+from math import asin, degrees, hypot, radians, sin, sqrt
 
 import numpy as np
 
 from packcheck.arrays import Point, Points, Vector
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.features import Directed, Flat, Standing
-from packcheck.assembly.tolerance import Slack
+from packcheck.tolerances import EXACT_WIDTH
 
 __all__ = ["Reckoned", "reckon"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reckoned:
-    """`value` as drawn, mm or degrees; the true one lies in [low, high]; `points` (2, 3) mm where it was taken."""
+    """`value` as drawn, mm or degrees; the true one lies in [low, high].
+
+    `points` (2, 3) mm where it was taken; `note` what more to know.
+    """
 
     value: float
     low: float
     high: float
     points: Points | None = None
+    note: str = ""
 
+
+_PARALLEL = 1e-9
+"""Sine of the angle of two lines below which they are taken as parallel: a metre of them parts by 1e-6 mm."""
+
+_ALIKE = "turned within their tolerances, lines without ends may meet far away: say length or ends"
 
 Stood = Standing | Directed | Flat
 
@@ -38,21 +47,21 @@ def reckon(assembly: Assembly, sort: str, features: Sequence[Stood]) -> Reckoned
 def _distance(assembly: Assembly, a: Standing, b: Standing) -> Reckoned:
     apart = a.at - b.at
     value = float(np.linalg.norm(apart))
-    slack = assembly.cautious.of_points(a.node, b.node)
+    doubt, points = a.doubt(assembly, b), np.array([a.at, b.at])
     way = apart / value if value > 0 else None
-    low = max(0.0, slack.least_gap(value, way))
-    return Reckoned(value, low, slack.greatest_gap(value, way), np.array([a.at, b.at]))
+    low = max(0.0, doubt.least_gap(value, way, convex=True))
+    return Reckoned(value, low, doubt.greatest_gap(value, way, points), points)
 
 
 def _height(assembly: Assembly, a: Standing, b: Standing) -> Reckoned:
     up = _up(assembly)
     value = float((a.at - b.at) @ up)
-    off = _shifted(assembly.cautious.of_points(a.node, b.node), up)
+    off = a.doubt(assembly, b).across(up)
     return Reckoned(value, value - off, value + off, np.array([a.at, b.at]))
 
 
 def _to_line(assembly: Assembly, point: Standing, line: Directed) -> Reckoned:
-    return _near(assembly, point, line, _on_segment(point.at, line), point.at)
+    return _near(assembly, point, line, _on_line(point.at, line), point.at)
 
 
 def _between_lines(assembly: Assembly, a: Directed, b: Directed) -> Reckoned:
@@ -61,10 +70,38 @@ def _between_lines(assembly: Assembly, a: Directed, b: Directed) -> Reckoned:
 
 
 def _near(assembly: Assembly, a: Standing | Directed, b: Directed, on_b: Point, on_a: Point) -> Reckoned:
-    """Segments are the hulls of their ends: no point of one strays farther than its ends, nor does the distance."""
+    """Segments are the hulls of their ends: no point of one strays farther than its ends, nor does the distance.
+
+    What has no ends strays the more, the farther from the two points that hold it: by `grows` for each mm. Lines at
+    an angle of c part by sqrt(1 - cos c) for each mm that both are followed, which bounds what that takes off.
+    """
     value = float(np.linalg.norm(on_a - on_b))
-    off = max(assembly.cautious.of_points(*pair).most for pair in product(a.nodes, b.nodes))
-    return Reckoned(value, max(0.0, value - off), value + off, np.array([on_a, on_b]))
+    off = max(one.doubt(assembly, other).most for one, other in product(a.held_by, b.held_by))
+    endless = [(line, at) for line, at in ((a, on_a), (b, on_b)) if isinstance(line, Directed) and not line.ends]
+    grows = max((2 * off / line.length for line, _ in endless), default=0.0)
+    parts = sqrt(1 - abs(float(a.way @ b.way))) if isinstance(a, Directed) else 1.0
+    off *= 1 + 2 * max((_beyond(line, at) for line, at in endless), default=0.0)
+    least = value if not grows else value * sqrt(1 - (grows / parts) ** 2) if grows < parts else 0.0
+    note = _ALIKE if least == 0.0 < value else _carried_on(a, b, value)
+    return Reckoned(value, max(0.0, least - off), value + off, np.array([on_a, on_b]), note)
+
+
+def _beyond(line: Directed, at: Point) -> float:
+    """How far a point of a line lies past the nearer of the two that hold it, in lengths between those."""
+    share = float((at - line.start.at) @ line.way) / line.length
+    return max(0.0, -share, share - 1.0)
+
+
+def _carried_on(a: Standing | Directed, b: Directed, value: float) -> str:
+    """What is nearer than an end of a line, were it carried on."""
+    freed = replace(b, ends=False)
+    if isinstance(a, Standing):
+        nearer = float(np.linalg.norm(a.at - _on_line(a.at, freed)))
+    else:
+        nearer = float(np.linalg.norm(np.subtract(*_nearest(replace(a, ends=False), freed))))
+    return (
+        f"taken to an end; the line, carried on, passes at {nearer:.1f} mm" if nearer < value - EXACT_WIDTH else ""
+    )
 
 
 def _to_plane(assembly: Assembly, point: Standing, plane: Flat) -> Reckoned:
@@ -75,9 +112,9 @@ def _to_plane(assembly: Assembly, point: Standing, plane: Flat) -> Reckoned:
     apart = point.at - plane.point.at
     value = float(apart @ plane.way)
     foot = point.at - value * plane.way
-    off = _shifted(assembly.cautious.of_points(point.node, plane.point.node), plane.way)
+    off = point.doubt(assembly, plane.point).across(plane.way)
     if plane.size is not None:
-        turning = assembly.cautious.tilting(plane.point.node, [point.node])
+        turning = assembly.account.tilting(plane.point.node, [point.node])
         beyond = float(np.linalg.norm(foot - plane.point.at)) / (plane.size / 2)
         off += turning * max(0.0, beyond - 1.0)
         off += abs(value) * (1 - np.cos(radians(plane.tilt(assembly, [point.node]))))
@@ -116,15 +153,10 @@ def _pulley_offset(assembly: Assembly, a: Directed, b: Directed) -> Reckoned:
     apart = b.middle - a.middle
     along = float(apart @ a.way)
     beside = hypot(*(apart - along * a.way))
-    off = max(_shifted(assembly.cautious.of_points(*pair), a.way) for pair in product(a.nodes, b.nodes))
+    off = max(one.doubt(assembly, other).across(a.way) for one, other in product(a.held_by, b.held_by))
     off += beside * sin(radians(a.tilt(assembly, b.nodes)))
     value = abs(along)
     return Reckoned(value, max(0.0, value - off), value + off, np.array([a.middle, b.middle]))
-
-
-def _shifted(slack: Slack, way: Vector) -> float:
-    """The most a number measured along the unit vector `way` can change, mm."""
-    return -slack.least_gap(0.0, way)
 
 
 def _rise(assembly: Assembly, line: Directed) -> float:
@@ -145,25 +177,35 @@ def _middle(feature: Directed | Flat) -> Point:
     return feature.middle if isinstance(feature, Directed) else feature.point.at
 
 
-def _on_segment(point: Point, line: Directed) -> Point:
-    along = float(np.clip((point - line.start.at) @ line.way, 0.0, line.length))
+def _on_line(point: Point, line: Directed) -> Point:
+    """The point (3,) of a line nearest to another, mm."""
+    along = float((point - line.start.at) @ line.way)
+    if line.ends:
+        along = min(max(along, 0.0), line.length)
     on: Point = line.start.at + along * line.way
     return on
 
 
 def _nearest(a: Directed, b: Directed) -> tuple[Point, Point]:
-    """Nearest points (3,), mm, of two segments: where the lines are nearest if within both, or at an end."""
-    pairs = [(end, _on_segment(end, b)) for end in (a.start.at, a.end.at)]
-    pairs += [(_on_segment(end, a), end) for end in (b.start.at, b.end.at)]
-    across = np.cross(a.way, b.way)
-    square = float(across @ across)
-    if square > 1e-18:
+    """Nearest points (3,), mm, of two lines: where they pass each other if that is on both, or at an end."""
+    pairs = [(end, _on_line(end, b)) for end in (a.start.at, a.end.at) if a.ends or _alike(a, b)]
+    pairs += [(_on_line(end, a), end) for end in (b.start.at, b.end.at) if b.ends or _alike(a, b)]
+    if not _alike(a, b):
+        across = np.cross(a.way, b.way)
         apart = b.start.at - a.start.at
-        on_a = float(np.cross(apart, b.way) @ across) / square
-        on_b = float(np.cross(apart, a.way) @ across) / square
-        if 0 <= on_a <= a.length and 0 <= on_b <= b.length:
+        on_a, on_b = (float(np.cross(apart, way) @ across / (across @ across)) for way in (b.way, a.way))
+        if _holds(a, on_a) and _holds(b, on_b):
             pairs.append((a.start.at + on_a * a.way, b.start.at + on_b * b.way))
     return min(pairs, key=lambda pair: float(np.linalg.norm(pair[0] - pair[1])))
+
+
+def _alike(a: Directed, b: Directed) -> bool:
+    """Whether two lines are parallel, as far as rounding tells."""
+    return float(np.linalg.norm(np.cross(a.way, b.way))) <= _PARALLEL
+
+
+def _holds(line: Directed, along: float) -> bool:
+    return not line.ends or 0 <= along <= line.length
 
 
 _SORTS: dict[str, Callable[..., Reckoned]] = {

@@ -10,6 +10,7 @@ from packcheck.assembly.survey_places import hinge_axis
 from packcheck.assembly.surveyed import Surveyed
 from packcheck.datums import length_words
 from packcheck.errors import SourceMark
+from packcheck.survey.adjust import Adjustment
 from packcheck.survey.blunders import stands_alone
 from packcheck.survey.weak import way_words, weak_line, weaknesses
 from packcheck.tolerances import COVERAGE
@@ -18,6 +19,10 @@ __all__ = ["account", "poor_fit", "said_suspect", "suspicions", "warnings"]
 
 POOR_FIT = 0.01
 """Chance below which readings that disagree this much are not of the accuracy stated."""
+
+TOO_GOOD = 0.01
+"""Chance below which readings that agree this well are not of the accuracy stated: the lower side of the same test
+(chi-square test of a standard deviation, NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.8)."""
 
 FEW = 6
 """Unchecked readings that are listed by name."""
@@ -37,10 +42,22 @@ def account(surveyed: Surveyed) -> Iterator[str]:
         yield f"Still to be read: {', '.join(surveyed.unread)}."
     poor = poor_fit(surveyed)
     if spare > 0 and not poor:
-        times = f"{adjustment.scatter:.2g} times what their accuracies lead one to expect"
-        yield f"They scatter {times}, as they should."
+        yield _good_fit(adjustment)
     elif poor:
         yield poor
+
+
+def _good_fit(adjustment: Adjustment) -> str:
+    """How well readings agree that do not disagree too much; whether better than their accuracies can explain."""
+    said = f"Residual scatter is {adjustment.scatter:.2g} x the predicted one"
+    if adjustment.accord_chance >= TOO_GOOD:
+        return f"{said}: normal."
+    wide = f"some {1 / adjustment.scatter:.2g} times" if adjustment.scatter > 0 else "without end"
+    return (
+        f"{said}: sound readings of the accuracy stated would agree so well less than once in a hundred. The "
+        f"accuracies are stated far too wide ({wide}), so that every +- is, too, and a mistake may hide in it; or "
+        "the readings were worked out, not taken."
+    )
 
 
 def poor_fit(surveyed: Surveyed) -> str:

@@ -106,6 +106,13 @@ class Adjustment:
         return float(chdtrc(self.freedom, self.refined.cost)) if self.freedom > 0 else 1.0
 
     @property
+    def accord_chance(self) -> float:
+        """How often sound readings of the stated accuracies would agree as well as these or better."""
+        from scipy.special import chdtr
+
+        return float(chdtr(self.freedom, self.refined.cost)) if self.freedom > 0 else 1.0
+
+    @property
     def scatter(self) -> float:
         """How many times their stated accuracy the readings scatter; 1 when all is well, also with no check."""
         return float(np.sqrt(self.refined.cost / self.freedom)) if self.freedom > 0 else 1.0

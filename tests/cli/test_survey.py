@@ -186,8 +186,22 @@ def test_readings_that_scatter_as_they_should_are_told_by_survey_alone(tmp_path:
     scene = tmp_path / "bay.yaml"
     scene.write_text(scattered([0.9, -0.7, 0.8, -0.9, 0.6, 0.7, -0.8]))
     assert "accuracies lead" not in run("check", str(scene), "--no-moves").output
-    assert "as they should" in run("survey", str(scene)).output
+    assert "the predicted one: normal." in run("survey", str(scene)).output
     assert run("survey", str(scene)).exit_code == 0
+
+
+@pytest.mark.parametrize(("share", "normal"), [(1e-5, False), (0.05, False), (0.5, True)])
+def test_readings_that_agree_far_too_well_are_not_called_normal(share: float, normal: bool, tmp_path: Path) -> None:
+    """Oracle: tabulated chi-square of 4 degrees: 0.297 is undercut once in a hundred. At half of the errors of the
+    test before the squares sum to about 0.6, at a twentieth to 0.006."""
+    scene = tmp_path / "bay.yaml"
+    scene.write_text(scattered([share * error for error in (0.9, -0.7, 0.8, -0.9, 0.6, 0.7, -0.8)]))
+    surveyed = packcheck.load(scene).assembly.surveyed
+    assert surveyed is not None and surveyed.adjustment.freedom == 4
+    assert (surveyed.adjustment.refined.cost >= 0.297) == normal
+    said = " ".join(run("survey", str(scene)).output.split())
+    assert ("the predicted one: normal." in said) == normal
+    assert ("The accuracies are stated far too wide" in said) != normal
 
 
 def test_the_line_of_a_hinge_found_from_short_ways_is_called_weak() -> None:

@@ -31,10 +31,10 @@ def test_a_clean_report_says_no_more_than_it_knows() -> None:
     [
         (
             report(CLASH, DEEP, TIGHT, ODD, UNSURE, CLOSE),
-            "4 shortfalls found in 595 pairs: 2 clashes, 1 tight, 1 not seated; also 1 unsure, 1 close",
+            "4 shortfalls found in 595 pairs: 2 clashes, 1 tight, 1 not seated; also 1 undecided, 1 close",
         ),
         (report(TIGHT), "1 shortfall found in 595 pairs: 1 tight"),
-        (report(UNSURE, SKIPPED), "undecided: nothing proven short in 595 pairs, but 1 unsure, 1 not checked"),
+        (report(UNSURE, SKIPPED), "no shortfall proven in 595 pairs; 1 check undecided, 1 not checked"),
         (report(CLOSE), "no shortfall found in 595 pairs, as described in this file; 1 close"),
         (Report("empty.yaml"), "nothing was checked in 0 pairs, which is not a pass"),
         (
@@ -113,7 +113,7 @@ def test_what_was_not_measured_says_why() -> None:
 
 def test_the_account_names_passes_envelopes_gaps_in_the_model_and_lowered_rules() -> None:
     text = as_text(FULL, width=1000)
-    assert "595 pairs: 541 far apart by their boxes, 54 measured. In all, 1 fall short, 593 pass." in text
+    assert "595 pairs: 541 cleared by bounding box, 54 measured. 1 fails, 594 pass." in text
     assert "3 passes rest on a shape that is only an envelope" in text
     assert "What the model does not hold: no hoses, no fasteners in this file." in text
     assert "Lowered on purpose: rail and pump: lowered from 10 to 3, line 31 (cast boss)" in text
@@ -174,7 +174,9 @@ def test_what_looks_like_a_joint_stands_apart_and_still_counts() -> None:
     likely = replace(CLASH, looks_joined="overlap 0.3 mm, within a seat of 1 mm; bracket in the name bracket")
     made = report(likely, DEEP, replace(UNSURE, looks_joined="clip in the name clip"))
     text = as_text(made, width=10_000)
-    assert headline(made) == "2 shortfalls found in 595 pairs: 2 clashes; also 1 unsure; 2 of them look like joints"
+    assert (
+        headline(made) == "2 shortfalls found in 595 pairs: 2 clashes; also 1 undecided; 2 of them look like joints"
+    )
     clashes, apart = text.split("They look like joints that the file does not state\n")
     assert " - ".join(CLASH.subjects) not in clashes
     assert "deep_a - deep_b" in clashes

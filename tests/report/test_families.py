@@ -59,7 +59,7 @@ def test_text_and_csv_tell_the_worst_and_json_all() -> None:
     text = as_text(REPORT)
     assert "runner.2 - rail" in text and "runner.1 - rail" not in text
     assert "2 more of this row, none worse: 1 tight, 1 clear" in " ".join(text.split())
-    assert "8 fall short, 1 pass" in text
+    assert "8 fail, 1 passes" in text
     rows = list(csv.DictReader(io.StringIO(as_csv(REPORT))))
     assert len(rows) == 6
     assert rows[0]["note"].startswith("2 more of this row")

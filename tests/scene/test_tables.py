@@ -205,3 +205,21 @@ def test_a_part_of_a_table_is_not_edited_in_place(tmp_path: Path) -> None:
     with pytest.raises(SceneError):
         planned(scene, [Put(("parts", "it", "wrap"), Mm(3))])
     assert (tmp_path / "parts.csv").read_text(encoding="utf-8") == content
+
+
+SLIP = "name,shape,length,diameter,lies,front,left\npump,cylinder,4 3/4%s,%s,aft,5 1/2%s aft,15 1/4%s left\n"
+
+
+@pytest.mark.parametrize("unit", [" in", '"'])
+def test_a_fraction_without_a_unit_is_refused_in_a_table_of_mm(tmp_path: Path, unit: str) -> None:
+    """2 7/8 would be a pump 2.9 mm across."""
+    (said,) = told(tmp_path, SLIP % (unit, "2 7/8", unit, unit))
+    assert said.startswith("parts.csv:2:")
+    assert "'2 7/8' is a fraction without a unit in a file with units: mm" in said
+
+
+def test_fractions_and_inch_marks_are_inches_in_a_scene_of_inches(tmp_path: Path) -> None:
+    """Oracle: the same table with its units."""
+    inches = "packcheck: 1\nunits: in\n"
+    meant = table(tmp_path, SLIP % (" in", "2 7/8 in", " in", " in"), head=inches)
+    assert table(tmp_path, SLIP % ('"', "2 7/8", '"', ""), head=inches) == meant

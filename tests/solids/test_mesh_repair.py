@@ -212,7 +212,7 @@ def test_noise_of_a_tenth_of_a_micron_in_every_corner_is_joined(tmp_path: Path) 
 
 def test_crack_of_a_hundredth_of_a_mm_is_not_joined(tmp_path: Path) -> None:
     vertices, faces = apart(box())
-    vertices[0, 0] += 0.01
+    vertices[0] += 0.01
     loaded = read(tmp_path, (vertices, faces))
     assert not loaded.account.closed
     assert loaded.solid.error == 0.0

@@ -103,11 +103,63 @@ def test_a_plane_on_a_frame_says_what_is_not_in_it(tmp_path: Path) -> None:
 
 
 def test_point_to_axis(tmp_path: Path) -> None:
-    """Oracle: closed form: 80 mm beside the middle of a shaft, square to it; past its end to the end."""
+    """Oracle: closed form: 80 mm beside the middle of a shaft, square to it; 30 mm past its end and 40 mm beside,
+    the axis passes at 40, its end is 50 away."""
     finding = measured(tmp_path, "to_line: {point: [500, 80, 0], line: {in: shaft, along: x}}, must: 1")
     assert numbers(finding) == pytest.approx([80, 80, 80])
     text = "to_line: {point: {in: shaft, at: [180, 40, 0]}, line: {in: shaft, along: x}}, must: 1"
-    assert measured(tmp_path, text).value == pytest.approx(50)
+    assert measured(tmp_path, text).value == pytest.approx(40)
+    for said in ("ends: true", "length: 300"):
+        finding = measured(tmp_path, text.replace("along: x", f"along: x, {said}"))
+        assert finding.value == pytest.approx(50)
+        assert finding.note == "taken to an end; the line, carried on, passes at 40.0 mm"
+
+
+def test_line_through_two_points_goes_on_past_them(tmp_path: Path) -> None:
+    """Oracle: closed form: 800 along and 50 beside a line through points at 0 and 400."""
+    text = "to_line: {point: [800, 50, 0], line: {at: [0, 0, 0], to: [400, 0, 0]}}, must: 100"
+    finding = measured(tmp_path, text)
+    assert numbers(finding) == pytest.approx([50, 50, 50])
+    assert finding.verdict is Verdict.FAIL
+    ended = measured(tmp_path, text.replace("to: [400, 0, 0]", "to: [400, 0, 0], ends: true"))
+    assert ended.value == pytest.approx(hypot(400, 50))
+
+
+def test_lines_pass_each_other_beyond_their_parts(tmp_path: Path) -> None:
+    """Oracle: closed form: along x at height 70, and along y through the zero: 70 apart, however far out they pass;
+    from end to end 3, 4 and 70 more."""
+    a, b = "{at: [503, 0, 0], along: x, length: 1000%s}", "{at: [0, 54, 70], along: y, length: 100%s}"
+    endless, ended = (f"between_lines: {{a: {a % end}, b: {b % end}}}, must: 1" for end in (", ends: false", ""))
+    assert measured(tmp_path, endless).value == pytest.approx(70)
+    assert measured(tmp_path, ended).value == pytest.approx(sqrt(9 + 16 + 70**2))
+
+
+def test_line_that_may_turn_strays_the_more_the_farther_out(tmp_path: Path) -> None:
+    """Oracle: closed form, two of the lines it may be: a pump of 40 mm, its points good to 2 mm, holds one that
+    climbs 4 in 40, so that 400 mm out it is 40 mm nearer, or farther. None strays by more than that."""
+    text = "to_line: {point: [400, 50, 200], line: {in: pump, along: x}}, must: 1"
+    value, low, high = numbers(measured(tmp_path, text))
+    assert value == pytest.approx(50)
+    slope = 4 / 40
+    turned = [abs(50 - sign * slope * 400) / hypot(1, slope) for sign in (1, -1)]
+    assert low is not None and high is not None
+    assert min(turned) - 0.5 <= low <= min(turned)
+    assert max(turned) <= high <= 90 + 1e-9
+
+
+def test_axes_alike_that_may_turn_may_meet_unless_they_end(tmp_path: Path) -> None:
+    """Oracle: by head: 480 mm beyond the pump of 40 mm a line may be off by 2 + 2 x 480 / 20 = 50 mm; parallel ones
+    without ends meet somewhere when one is turned ever so little."""
+    text = "between_lines: {a: {in: pump, along: x}, b: {in: shaft, along: y}}, must: 1"
+    assert measured(tmp_path, text).low == pytest.approx(150, abs=2)
+    text = text.replace("b: {in: shaft, along: y}", "b: {at: [0, 0, 0], along: x, length: 9, ends: false}")
+    finding = measured(tmp_path, text)
+    assert (finding.value, finding.low, finding.verdict) == (200, 0, Verdict.UNSURE)
+    assert (
+        finding.note == "turned within their tolerances, lines without ends may meet far away: say length or ends"
+    )
+    ended = text.replace("along: x}, b", "along: x, ends: true}, b").replace("ends: false", "ends: true")
+    assert measured(tmp_path, ended).low == pytest.approx(198)
 
 
 def test_skew_lines(tmp_path: Path) -> None:
@@ -116,12 +168,12 @@ def test_skew_lines(tmp_path: Path) -> None:
     assert measured(tmp_path, f"between_lines: {{a: {a}, b: {b}}}, must: 1").value == pytest.approx(70)
 
 
-def segments(rng: np.random.Generator) -> tuple[Directed, Directed]:
-    ends = rng.uniform(-100, 100, (4, 3))
+def lines_of(rng: np.random.Generator, *, ends: tuple[bool, bool] = (True, True)) -> tuple[Directed, Directed]:
+    points = rng.uniform(-100, 100, (4, 3))
     if rng.random() < 0.3:  # parallel ones
-        ends[3] = ends[2] + (ends[1] - ends[0]) * rng.uniform(-2, 2)
-    made = [Standing("car", end) for end in ends]
-    return Directed(made[0], made[1]), Directed(made[2], made[3])
+        points[3] = points[2] + (points[1] - points[0]) * rng.uniform(-2, 2)
+    made = [Standing("car", point) for point in points]
+    return Directed(made[0], made[1], ends[0]), Directed(made[2], made[3], ends[1])
 
 
 def along(line: Directed, count: int) -> Points:
@@ -134,11 +186,29 @@ def test_segments_against_their_points() -> None:
     """Oracle: brute force: 400 points on each of two segments, 300 pairs of segments, one in three parallel."""
     rng = np.random.default_rng(7)
     for _ in range(300):
-        a, b = segments(rng)
+        a, b = lines_of(rng)
         found = float(np.linalg.norm(np.subtract(*_nearest(a, b))))
         brute = np.linalg.norm(along(a, 400)[:, None] - along(b, 400)[None], axis=2).min()
         assert found <= brute + 1e-9
         assert brute <= found + (a.length + b.length) / 399 / 2
+
+
+@pytest.mark.parametrize("ends", [(False, False), (False, True), (True, False)])
+def test_lines_without_ends_against_an_optimiser(ends: tuple[bool, bool]) -> None:
+    """Oracle: least squares of other libraries over both shares, 100 pairs of lines, one in three parallel."""
+    from scipy.optimize import lsq_linear
+
+    rng = np.random.default_rng(11)
+    bounds = [(0.0, 1.0) if end else (-np.inf, np.inf) for end in ends]
+    for _ in range(100):
+        a, b = lines_of(rng, ends=ends)
+        step = np.stack([a.end.at - a.start.at, b.start.at - b.end.at], axis=1)
+        apart = b.start.at - a.start.at
+        shares = np.linalg.lstsq(step, apart, rcond=1e-9)[0]
+        if any(ends):
+            shares = lsq_linear(step, apart, tuple(zip(*bounds, strict=True)), tol=1e-14).x
+        on_a, on_b = _nearest(a, b)
+        assert np.linalg.norm(on_a - on_b) == pytest.approx(np.linalg.norm(step @ shares - apart), abs=1e-5)
 
 
 def test_planes_of_two_parts(tmp_path: Path) -> None:
@@ -185,6 +255,50 @@ def test_pulleys_in_line_and_parallel(tmp_path: Path) -> None:
     turn = degrees(asin(2 / 30))
     assert numbers(parallel) == pytest.approx([1, 0, 1 + turn])
     assert (offset.verdict, parallel.verdict) == (Verdict.FAIL, Verdict.UNSURE)
+
+
+PULLEYS = """\
+packcheck: 1
+clearances: {use: none, default: 0}
+parts:
+  crank: {at: [0, 0, 0], anchor: [min, mid, mid], cylinder: {diameter: 150, length: 26, along: x}}
+  pump: {at: [0, -185, 60], cylinder: {diameter: 62, length: 24, along: x}}
+  corner: {at: [0, 300, 0], anchor: [max, min, max], turn: [0, 0, 180],
+    cylinder: {diameter: 60, length: 20, along: x}}
+  dynamo: {at: [0, 500, 0], solids: [{cylinder: {diameter: 90, length: 20, along: x}},
+    {cylinder: {diameter: 30, length: 40, along: x}, at: [30, 0, 0]}]}
+measures:
+"""
+
+
+@pytest.mark.parametrize(("b", "offset"), [
+    ("{in: pump, along: x}", 13.0), ("{in: pump, at: [10, 0, 0], along: x}", 3.0), ("{in: corner, along: x}", 3.0),
+    ("{in: dynamo, at: [0, 0, 0], along: x}", 13.0),
+])  # fmt: skip
+def test_pulleys_are_measured_by_their_middles_wherever_their_anchor_is(
+    b: str, offset: float, tmp_path: Path
+) -> None:
+    """Oracle: by head: the crank's reaches from 0 to 26, middle 13; the pump's stands at 0; that of the corner has
+    its rear end at 0 and is turned about, so that it reaches from 0 to 20."""
+    text = f"  it: {{pulleys: {{a: {{in: crank, along: x}}, b: {b}}}, offset: 1}}\n"
+    (finding,) = load(write(tmp_path, PULLEYS + text)).check(moves=False).findings[:1]
+    assert finding.value == pytest.approx(offset)
+
+
+def test_axis_of_a_shape_runs_through_its_middle_wherever_its_anchor_is(tmp_path: Path) -> None:
+    """Oracle: by head: held by the corner of its box and turned about z, 30 mm inward and 30 mm down of that."""
+    text = "  it: {to_line: {point: [0, 270, 0], line: {in: corner, along: x}}, must: 1}\n"
+    (finding,) = load(write(tmp_path, PULLEYS + text)).check(moves=False).findings[:1]
+    assert finding.value == pytest.approx(30)
+
+
+def test_pulley_of_several_solids_has_to_say_where_its_groove_is(tmp_path: Path) -> None:
+    text = "  it: {pulleys: {a: {in: crank, along: x}, b: {in: dynamo, along: x}}, offset: 1, parallel: 1}\n"
+    path = write(tmp_path, PULLEYS + text)
+    told = run("check", path)
+    assert told.exit_code == 2
+    assert "pulleys.b has no at, and 'dynamo' is no single plain shape" in told.output
+    assert told.output.count("pulleys.b") == 1
 
 
 def test_a_restraint_angle_is_printed_and_never_judged(tmp_path: Path) -> None:

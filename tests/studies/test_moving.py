@@ -89,7 +89,7 @@ def test_joined_parts_are_counted_and_not_searched(tmp_path: Path) -> None:
     report = moving.run(found.assembly, found.session)
     assert report.findings == ()
     (row,) = report.tables[0].rows
-    assert row[report.tables[0].columns.index("joints, not searched")] == 1
+    assert row[report.tables[0].columns.index("joined, skipped")] == 1
 
 
 def test_what_stays_far_apart_is_not_searched(tmp_path: Path) -> None:

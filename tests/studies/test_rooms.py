@@ -54,3 +54,33 @@ def test_a_part_brings_the_air_it_needs(tmp_path: Path) -> None:
     )
     assert rows(made)[1] == ("hatch", "free", "nothing within 300", None)
     assert rows(made, "coolant_hose") == []
+
+
+@pytest.mark.parametrize(
+    ("lid", "said", "told"),
+    [
+        ("at: [0, 0, -300]", "not free in motion", None),
+        ("at: [0, 0, -304], tolerance: 3", "undecided in motion", None),
+        ("at: [0, 0, -320]", "free", 17.5),
+        ("at: [0, 0, -320], tolerance: 3", "free", 14.5),
+    ],
+)
+def test_a_room_that_something_sweeps_is_not_free(tmp_path: Path, lid: str, said: str, told: float | None) -> None:
+    """Oracle: by head; the air ends at -200; a lid of 5 mm below it lifts by 100 mm. At rest it is 97.5 mm away."""
+    made = write(
+        tmp_path,
+        f"packcheck: 1\nparts:\n  {FILTER}\n  lid: {{box: [90, 90, 5], {lid}}}\n"
+        "motions: {lifts: {carries: [lid], travel: {by: z, from: 0, to: 100}}}\n",
+    )
+    assert rows(load(made, use_cache=False)) == [(AIR, said, "lid, moved by lifts", told)]
+
+
+def test_what_moves_away_from_a_room_is_nearest_at_rest(tmp_path: Path) -> None:
+    """Oracle: by head; 20 mm below the air at rest."""
+    made = write(
+        tmp_path,
+        f"packcheck: 1\nparts:\n  {FILTER}\n  lid: {{box: [90, 90, 10], at: [0, 0, -225]}}\n"
+        "motions: {drops: {carries: [lid], travel: {by: z, from: -100, to: 0}}}\n",
+    )
+    ((room, said, nearest, told),) = rows(load(made, use_cache=False))
+    assert (room, said, nearest, told) == (AIR, "free", "lid", 20.0)
