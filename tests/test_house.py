@@ -15,7 +15,7 @@ PACKAGE = Path(packcheck.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
 ROOMS = [
-    {"errors", "arrays", "tolerances", "limits", "units", "replacing", "threads"},
+    {"errors", "arrays", "tolerances", "limits", "units", "replacing", "threads", "budget"},
     {"findings", "drawn", "comparison", "looked"},
     {"frames", "datums", "surfaces"},
     {"data"},
