@@ -160,18 +160,19 @@ def air_filter() -> Manifold:
     return joined([_pleats(), _foot(), _neck(), _band(), _band_screw()])
 
 
-_FOLDS, _FOLD = 41, 4.5  # how many, and how deep, mm
+_FOLDS, _FOLD = 43, 4.5  # how many, and how deep, mm
 
 
 def _pleats() -> Manifold:
-    """Wire and gauze in folds, wider towards the foot."""
+    """Wire and gauze in folds, wider towards the foot and bellied a little."""
     return loft([_pleat_ring(float(z)) for z in np.linspace(-126, -26, 33)])
 
 
 def _pleat_ring(z: float) -> Points:
     angle = np.linspace(0.0, 2 * np.pi, 4 * _FOLDS, endpoint=False)
     fold = np.tile([0.0, 0.75, 1.0, 0.75], _FOLDS)
-    radius = 46.0 - 0.22 * (z + 26) + _FOLD * (fold - 1.0)
+    belly = 5.0 * np.sin(np.pi * (z + 126) / 100)
+    radius = 46.0 - 0.22 * (z + 26) + belly + _FOLD * (fold - 1.0)
     return np.column_stack([radius * np.cos(angle), radius * np.sin(angle), np.full(4 * _FOLDS, z)])
 
 

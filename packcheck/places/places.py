@@ -36,7 +36,7 @@ get there is not asked.
 
 Example
 -------
-    packcheck place scenes/hillclimb_rear_bay.yaml coolant_pump --within "0, 500 left, 100 up to 400 aft, 0, 300 up"
+    packcheck place scenes/hillclimb_rear_bay.yaml breather_box --within "0, 0, 300 up to 400 aft, 400 right, 450 up"
 """
 
 from __future__ import annotations

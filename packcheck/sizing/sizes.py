@@ -22,7 +22,7 @@ builder would make to suit are not tried; give two params to see what they allow
 
 Example
 -------
-    packcheck size scenes/hillclimb_rear_bay.yaml plenum_height
+    packcheck size scenes/plenum_under_body.yaml plenum_height
 """
 
 from __future__ import annotations

@@ -36,7 +36,7 @@ way out that was found and verified; a shorter one may exist.
 
 Example
 -------
-    packcheck check scenes/hillclimb_rear_bay.yaml --part fuel_pump
+    packcheck check scenes/hillclimb_rear_bay.yaml --part vacuum_tank
 """
 
 from __future__ import annotations

@@ -26,7 +26,7 @@ there. Measures count at rest.
 
 Example
 -------
-    packcheck leeway scenes/hillclimb_rear_bay.yaml coolant_pump
+    packcheck leeway scenes/hillclimb_rear_bay.yaml vacuum_tank
 """
 
 from __future__ import annotations

@@ -16,7 +16,7 @@ up to 300 mm. Parts that the file does not hold may stand in the room.
 
 Example
 -------
-    packcheck check scenes/hillclimb_rear_bay.yaml --part fuel_pump
+    packcheck check scenes/hillclimb_rear_bay.yaml --part oil_filter
 """
 
 from __future__ import annotations

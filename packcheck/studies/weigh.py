@@ -27,7 +27,7 @@ mass is spread evenly over its part's shape; a motor or a battery is not quite t
 
 Example
 -------
-    packcheck weigh scenes/hillclimb_rear_bay.yaml --layout pump_right
+    packcheck weigh scenes/hillclimb_rear_bay.yaml --layout tank_right
 """
 
 from __future__ import annotations

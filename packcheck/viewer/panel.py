@@ -1,8 +1,8 @@
 """The panel beside the picture, as boxes with words: what is in it, where, and what a click there means.
 
 Findings           whole bay      rows that can be scrolled, the one looked at marked
-1 clash               5.8 mm deep
-fuel_pump - coolant_pump
+1 clash              12.0 mm deep
+engine_mount_right - breather_box
 Cut                               on and off, and a slider once it is on
 Motions                           each with a button and a slider, its worst place marked
 Show                              switches, then kinds

@@ -1,4 +1,4 @@
-"""Draws the demo bay for the README: the parts that clash stand out, everything else stands back.
+"""Draws the demo bay for the README: the parts that clash stand out, as they do so; everything else stands back.
 
     pip install pyvista
     python scenes/pictures/draw_bay.py
@@ -19,7 +19,9 @@ from PIL import Image, ImageDraw, ImageFont
 
 import packcheck
 from packcheck.arrays import Point, Vector
+from packcheck.assembly.stances import stance
 from packcheck.findings import Finding
+from packcheck.frames import Pose
 from packcheck.proximity import Placed
 from packcheck.solids.solid import Solid
 
@@ -38,21 +40,21 @@ SHADES = {  # kind: colour and opacity; the first of a part's kinds that is list
 OTHER_SHADE = ("#d6d3cd", 0.70)
 
 SIZE, SHARPER = (1400, 920), 2  # px; drawn larger, then scaled down, for smooth edges
-EYE, AIM, ANGLE = (1400.0, -1400.0, 1640.0), (520.0, -30.0, 290.0), 37.0  # mm, mm, degrees
-ASIDE = (-0.16, 0.02)  # half widths and heights: the bay stands right of the middle, the close-ups left of it
+EYE, AIM, ANGLE = (1500.0, 1330.0, 1640.0), (520.0, 30.0, 290.0), 37.0  # mm, mm, degrees
+ASIDE = (0.16, 0.02)  # half widths and heights: the bay stands left of the middle, the close-ups right of it
 CLOSE, CLOSE_SPAN = 270, 130.0  # px, mm: side of a close-up, and what it shows
-CLOSE_LEFT, CLOSE_TOPS = 24, (110, 540)  # px
+CLOSE_LEFT, CLOSE_TOPS = 1106, (110, 540)  # px
 COARSE = 4  # of 255: steps of brightness that nobody sees, and a third of the file
 
 LABELS = {  # words: the point they mean (mm, car frame), where they stand (px)
-    "seat bulkhead": ((0, -300, 500), (386, 175)),
-    "intake plenum": ((330, -180, 560), (500, 84)),
-    "engine": ((330, 10, 565), (660, 46)),
-    "exhaust manifold": ((690, 218, 345), (860, 46)),
-    "rear deck, shut; it lifts about its hinge": ((700, 400, 650), (1190, 84)),
-    "hinge": ((1135, 200, 598), (1340, 270)),
-    "gearbox": ((800, -30, 320), (1000, 830)),
-    "space frame": ((1135, -300, 350), (1240, 800)),
+    "seat bulkhead": ((0, 300, 500), (1010, 175)),
+    "intake plenum": ((330, 270, 560), (905, 84)),
+    "engine": ((330, -10, 565), (720, 46)),
+    "exhaust manifold": ((640, -218, 345), (470, 46)),
+    "rear deck, shut; it lifts about its hinge": ((700, -400, 650), (215, 84)),
+    "hinge": ((1135, -200, 598), (60, 270)),
+    "gearbox": ((780, 30, 320), (400, 830)),
+    "space frame": ((1135, 300, 350), (160, 800)),
 }
 HINGE = ((1135, -330, 598), (1135, 330, 598))  # mm, car frame
 
@@ -109,16 +111,21 @@ def faceted(solid: Solid) -> pv.PolyData:
 
 
 def rounded(solid: Solid) -> pv.PolyData:
-    """A ball, or a tube along the polyline."""
-    if len(solid.vertices) == 1:
-        return pv.Sphere(radius=solid.radius, center=solid.vertices[0], theta_resolution=64, phi_resolution=64)
-    return pv.MultipleLines(np.array(solid.vertices)).tube(radius=solid.radius, n_sides=40, capping=True)
+    """A ball, a bar with round ends, or a tube along the polyline."""
+    points = np.array(solid.vertices)
+    if len(points) == 1:
+        return pv.Sphere(radius=solid.radius, center=points[0], theta_resolution=64, phi_resolution=64)
+    if len(points) == 2:
+        along, middle = points[1] - points[0], points.mean(axis=0)
+        long = float(np.linalg.norm(along))
+        return pv.Capsule(middle, along, solid.radius, long, resolution=48).extract_surface(algorithm="dataset_surface")
+    return pv.MultipleLines(points).tube(radius=solid.radius, n_sides=40, capping=True)
 
 
 def main() -> None:
     bay = packcheck.load(SCENE)
     findings = bay.check(moves=False).findings
-    clashes = [finding for finding in findings if finding.word == "clash" and not finding.pose][:2]
+    clashes = [finding for finding in findings if finding.word == "clash"][:2]
     view = whole_bay(bay, clashes)
     picture = view.picture()
     start, end = (view.pixel(np.array(point, dtype=float)) for point in HINGE)
@@ -136,10 +143,19 @@ def whole_bay(bay: packcheck.Bay, clashes: Sequence[Finding]) -> View:
     bright = {
         name: colour for clash in clashes for name, colour in zip(clash.subjects, (ORANGE, BLUE), strict=True)
     }
-    for name, part in bay.assembly.parts.items():
+    for name, part in parts_at(bay, clashes).items():
         view.add(part, *((bright[name], 1.0) if name in bright else shade(bay.assembly.scene.parts[name].kinds)))
     view.look(np.array(EYE), np.array(AIM), ANGLE, ASIDE)
     return view
+
+
+def parts_at(bay: packcheck.Bay, findings: Sequence[Finding]) -> dict[str, Placed]:
+    """The parts where they stand when these findings are decided."""
+    parts = dict(bay.assembly.parts)
+    for finding in findings:
+        for name, (rotation, translation) in stance(bay.assembly, finding.pose).moved.items():
+            parts[name] = parts[name].at(Pose(rotation, translation) @ parts[name].pose)
+    return parts
 
 
 def shade(kinds: tuple[str, ...]) -> tuple[str, float]:
@@ -149,8 +165,9 @@ def shade(kinds: tuple[str, ...]) -> tuple[str, float]:
 def close_up(bay: packcheck.Bay, clash: Finding) -> Image.Image:
     """The two parts alone, seen square to the way out, with the witness segment."""
     view = View((CLOSE, CLOSE))
+    parts = parts_at(bay, [clash])
     for name, colour in zip(clash.subjects, (ORANGE, BLUE), strict=True):
-        view.add(bay.assembly.parts[name], colour, 0.55)
+        view.add(parts[name], colour, 0.55)
     assert clash.direction is not None
     away = square_to(clash.direction, np.array(EYE) - np.array(AIM))
     view.look(middle(clash) + away * 2 * CLOSE_SPAN, middle(clash), np.degrees(2 * np.arctan(0.25)))
@@ -183,7 +200,7 @@ def show_close_up(
     """Paste a close-up, tie it to its place in the bay, and say what it shows."""
     draw = ImageDraw.Draw(picture)
     box = (CLOSE_LEFT, top, CLOSE_LEFT + CLOSE, top + CLOSE)
-    draw.line([(box[2], (box[1] + box[3]) / 2), place], fill=INK, width=2)
+    draw.line([(box[0], (box[1] + box[3]) / 2), place], fill=INK, width=2)
     draw.ellipse([place[0] - 6, place[1] - 6, place[0] + 6, place[1] + 6], outline=INK, fill="white", width=2)
     picture.paste(close, box[:2])
     draw.rectangle(box, outline=INK, width=2)

@@ -30,7 +30,7 @@ def a_mesh(file: str) -> Solid:
 
 def one_part(rng: np.random.Generator, name: str, sort: str) -> Placed:
     if sort == "mesh" and rng.random() < 0.7:
-        solid = a_mesh(str(rng.choice(["alternator.obj", "oil_catch_tank.stl", "head_cover.off"])))
+        solid = a_mesh(str(rng.choice(["alternator.obj", "air_filter.ply", "head_cover.off"])))
         return Placed(name, (solid,), Pose.of(rng.uniform(-120, 120, 3), rng.uniform(-180, 180, 3)))
     return a_part(rng, name, a_tube(rng) if sort == "bore" and name == "a" else None, 120)
 

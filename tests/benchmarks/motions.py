@@ -113,7 +113,7 @@ def _convex(rng: Random) -> Placed:
     return Placed("convex", build_shape(shape), Pose.of(turn=rng.uniform(-180, 180, 3)))
 
 
-MESHES = (("alternator.obj", "mm", 1.0), ("oil_catch_tank.stl", "mm", 1.0), ("head_cover.off", "mm", 1.0))
+MESHES = (("alternator.obj", "mm", 1.0), ("air_filter.ply", "mm", 1.0), ("head_cover.off", "mm", 1.0))
 
 
 def _mesh(rng: Random) -> Placed:

@@ -135,7 +135,7 @@ def test_no_point_of_a_part_spins_outside_of_its_profile(seed: int) -> None:
 def test_the_profile_of_a_mesh_is_as_far_out_as_its_farthest_edges_and_no_farther() -> None:
     """Oracle: brute force: every edge of the mesh at 100 places; what they reach in each slice of the height and
     in those beside it. Wrapped in 6 mm everything is 6 mm farther out."""
-    solid = read_mesh(Mesh(MESHES / "oil_catch_tank.stl", 1.0, "mm")).solid
+    solid = read_mesh(Mesh(MESHES / "air_filter.ply", 1.0, "mm")).solid
     point = solid.vertices.mean(axis=0) + np.array([60.0, 0, 0])
     axis = np.array([0.6, 0.0, 0.8])
     corners = solid.vertices[solid.faces]
