@@ -1,4 +1,4 @@
-"""Where chains end, and what each source does to that: against an evaluator that knows neither words nor letters."""
+"""Where chains end, and what each source does to that: against an evaluator that knows neither words nor steps."""
 
 from __future__ import annotations
 
