@@ -90,6 +90,16 @@ def test_a_turn_of_the_rail_lifts_by_its_arm(tmp_path: Path) -> None:
     assert turn * reach <= found <= turn * (reach + turn * 50)
 
 
+def test_a_turn_of_a_slope_shifts_it_as_well(tmp_path: Path) -> None:
+    """Oracle: the terms of the proof: the farthest move of any place that may touch counts in height, and once more,
+    by the tangent, as a shift across; the middle of the contact, 24 from the zero at the most, is shifted too."""
+    doubt = {"standard": 0, "turn_standard": [0, 0.1, 0]}
+    found = residual(account_of(tmp_path, on_a_slope({"uncertainty": doubt})))
+    turn, reach, slope = 3.548462659201 * radians(0.1), 10 * np.sqrt(2), tan(radians(30))
+    assert turn * reach * (1 + slope) - TOUCH / 10 <= found
+    assert found <= turn * (reach + slope * POLYGON * (reach + 24) * 1.01) + TOUCH / 10
+
+
 def test_another_that_comes_up_may_stop_the_part_first(tmp_path: Path) -> None:
     """Oracle: by head: a shelf 3 lower than the rail that may be 5 higher lifts the pump by 2."""
     pump = {"box": [100, 30, 30], "faces": {"front": "50 fore", "bottom": {"above": ["rail", "shelf"]}}}
