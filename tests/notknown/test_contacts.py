@@ -91,7 +91,7 @@ def test_a_turn_of_the_rail_lifts_by_its_arm(tmp_path: Path) -> None:
 
 
 def test_a_turn_of_a_slope_shifts_it_as_well(tmp_path: Path) -> None:
-    """Oracle: the terms of the proof: the farthest move of any place that may touch counts in height, and once more,
+    """Oracle: the terms of the proof: the farthest move of any place that may touch counts in height, and again,
     by the tangent, as a shift across; the middle of the contact, 24 from the zero at the most, is shifted too."""
     doubt = {"standard": 0, "turn_standard": [0, 0.1, 0]}
     found = residual(account_of(tmp_path, on_a_slope({"uncertainty": doubt})))
