@@ -113,19 +113,19 @@ _COVER_RIBS = [(-70, -30), (70, -30), (0, 52), (0, -102), (-52, 26), (52, 26), (
 
 
 def _turret() -> Manifold:
-    """Where the shift rod enters, on top and to the right."""
+    """Where the gears are selected, on top and to the right."""
     tower = turned([(60, 34), (100, 28), (112, 28), (114, 34), (122, 34), (124, 31)], 40).translate((300, 34, 0))
     screws = [drum(4.5, 120, 128, sides=6).translate((300 + x, 34 + y, 0)) for x in (-24, 24) for y in (-12, 12)]
     return joined([tower, *screws])
 
 
 def _slave_boss() -> Manifold:
-    """The flat on the upper left that carries the clutch slave cylinder."""
-    return rounded_box((60, -96, 96), (122, -44, 128), 5.0)
+    """The flat on the upper right that carries the clutch slave cylinder."""
+    return rounded_box((60, 44, 96), (122, 96, 128), 5.0)
 
 
 def _starter_pocket() -> Manifold:
-    return along_x(turned([(0, 46), (30, 46), (62, 38), (74, 20)], 40)).translate((0, -134, -48))
+    return along_x(turned([(0, 46), (30, 46), (62, 38), (74, 20)], 40)).translate((0, 134, -48))
 
 
 def _drain_plug() -> Manifold:
@@ -194,9 +194,9 @@ def _oil_cap() -> Manifold:
 
 
 def _cover_spout() -> Manifold:
-    """The breather, at the rear of the right hump, pointing aft."""
+    """The breather, at the front of the right hump, pointing forward."""
     spout = turned([(0, 14), (12, 14), (13, 11), (30, 11), (32, 12.5), (36, 12.5), (40, 10)], 28)
-    return along_x(spout).translate((178, 44, 42))
+    return along_x(spout).rotate((0, 0, 180)).translate((-178, 44, 42))
 
 
 def alternator() -> Manifold:

@@ -14,7 +14,7 @@ from castings import alternator, gearbox_casing, head_cover
 from manifold3d import Manifold
 from panels import rear_deck, seat_bulkhead
 from shaping import Faces, Points, triangles
-from tubework import catch_tank, exhaust_manifold, intake_plenum
+from tubework import air_filter, exhaust_manifold, intake_plenum
 from writing import write
 
 SOLIDS: dict[str, Callable[[], Manifold]] = {
@@ -23,7 +23,7 @@ SOLIDS: dict[str, Callable[[], Manifold]] = {
     "gearbox_casing.ply": gearbox_casing,
     "head_cover.off": head_cover,
     "alternator.obj": alternator,
-    "oil_catch_tank.stl": catch_tank,
+    "air_filter.ply": air_filter,
 }
 SKINS: dict[str, Callable[[], tuple[Points, Faces]]] = {
     "rear_deck.obj": rear_deck,

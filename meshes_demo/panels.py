@@ -32,9 +32,9 @@ def _crown(along: Points, across: Points) -> Points:
 
 
 def _bulge(x: Points, y: Points) -> Points:
-    """The teardrop blister over the plenum, left of the middle."""
+    """The teardrop blister over the plenum, right of the middle."""
     lengthwise = np.where(x < 320, np.exp(-(((x - 320) / 175) ** 2)), np.exp(-(((x - 320) / 320) ** 2)))
-    blister: Points = 46 * lengthwise * np.exp(-(np.abs((y + 262) / 128) ** 3))
+    blister: Points = 46 * lengthwise * np.exp(-(np.abs((y - 262) / 128) ** 3))
     return blister
 
 
@@ -42,7 +42,7 @@ def _louvres(x: Points, y: Points) -> Points:
     """Eight pressed louvres over the exhaust, each rising slowly and dropping sharply."""
     step = np.mod(x - 300, 44) / 44
     ramp = np.where(step < 0.72, step / 0.72, (1 - step) / 0.28)
-    inside = _window(x, 300, 652) * _window(y, 120, 330)
+    inside = _window(x, 300, 652) * _window(-y, 120, 330)
     return 9 * ramp * inside
 
 

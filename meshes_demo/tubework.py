@@ -1,4 +1,4 @@
-"""Exhaust manifold, intake plenum and catch tank: things bent, rolled and welded from tube and sheet."""
+"""Exhaust manifold, intake plenum and air filter: things bent, rolled and welded from tube and sheet."""
 
 from __future__ import annotations
 
@@ -20,17 +20,20 @@ from shaping import (
     turned,
 )
 
-__all__ = ["catch_tank", "exhaust_manifold", "intake_plenum"]
+__all__ = ["air_filter", "exhaust_manifold", "intake_plenum"]
 
 PORTS = (-150.0, -50.0, 50.0, 150.0)  # along the head, from its middle
 
 
 def exhaust_manifold() -> Manifold:
-    """Four runners into one collector. Zero: middle of the head face; runners leave along +y and turn aft."""
+    """Four runners into one collector. Zero: middle of the head face; runners leave along -y and turn aft.
+
+    Drawn for the right side of an engine, and reflected to the left.
+    """
     flanges = [_port_flange(x) for x in PORTS]
     straps = [rounded_box((x, 0, -5), (x + 100, 8, 5), 1.0) for x in PORTS[:3]]
     outside = joined([*flanges, *straps, *_runners(), _collector()])
-    return outside - _outlet_bore()
+    return (outside - _outlet_bore()).mirror((0.0, 1.0, 0.0))
 
 
 def _port_flange(x: float) -> Manifold:
@@ -81,10 +84,13 @@ def _outlet_bore() -> Manifold:
 
 
 def intake_plenum() -> Manifold:
-    """A cast log on four curved trumpets. Zero: middle of the head face; the log lies along -y and up."""
+    """A cast log on four curved trumpets. Zero: middle of the head face; the log lies along +y and up.
+
+    Drawn for the left side of an engine, and reflected to the right.
+    """
     flanges = [_intake_flange(x) for x in PORTS]
     log = [_log(), _lid(), *_log_ribs(), _throttle_flange(), *_nipples()]
-    return joined([*flanges, *map(_trumpet, PORTS), *log])
+    return joined([*flanges, *map(_trumpet, PORTS), *log]).mirror((0.0, 1.0, 0.0))
 
 
 def _intake_flange(x: float) -> Manifold:
@@ -149,52 +155,40 @@ def _nipples() -> list[Manifold]:
     ]
 
 
-def catch_tank() -> Manifold:
-    """A rolled alloy can with beads, two spouts and a filler. Zero: middle of its foot; up is z."""
-    fittings = [*_spouts(), _filler(), _drain(), _sight_glass(), *_tank_lugs()]
-    return joined([_can(), *fittings])
+def air_filter() -> Manifold:
+    """A pleated cone hanging from its neck. Zero: middle of the neck's upper face; down is -z, 140 long."""
+    return joined([_pleats(), _foot(), _neck(), _band(), _band_screw()])
 
 
-def _can() -> Manifold:
-    """A superellipse, domed at both ends, with three swaged beads."""
-    height = np.concatenate([np.linspace(0, 14, 6), np.linspace(17, 173, 79), np.linspace(176, 190, 6)])
-    from_end = np.minimum(height, 190 - height)
-    dome = np.sqrt(1 - (1 - np.minimum(from_end, 14) / 14) ** 2 * 0.55)
-    beads = sum(3.5 * np.exp(-(((height - middle) / 5.0) ** 2)) for middle in (45.0, 95.0, 145.0))
-    ring = rounded_ring(104, 80, 3.4, 56)
-    outward = ring / np.linalg.norm(ring, axis=1, keepdims=True)
-    rows = dome[:, None, None] * ring + np.asarray(beads)[:, None, None] * outward
-    return loft(np.concatenate([rows, np.broadcast_to(height[:, None, None], (*rows.shape[:2], 1))], axis=2))
+_FOLDS, _FOLD = 41, 4.5  # how many, and how deep, mm
 
 
-def _spouts() -> list[Manifold]:
-    fitting = turned(
-        [(0, 14), (8, 14), (9, 11), (20, 11), (21, 14), (30, 14), (31, 9), (44, 9), (46, 10.5), (52, 8.5)]
-    )
-    return [
-        fitting.rotate((90, 0, 0)).translate((-24, -36, 158)),
-        fitting.rotate((90, 0, 0)).translate((24, -36, 158)),
-    ]
+def _pleats() -> Manifold:
+    """Wire and gauze in folds, wider towards the foot."""
+    return loft([_pleat_ring(float(z)) for z in np.linspace(-126, -26, 33)])
 
 
-def _filler() -> Manifold:
-    neck = turned([(180, 24), (196, 24), (197, 29), (201, 29), (202, 27), (214, 27), (216, 25)])
-    grips = [drum(3.2, 202, 214, edge=0.8, sides=10).translate((27 * np.cos(a), 27 * np.sin(a), 0)) for a in _ROUND]
-    return joined([neck, *grips])
+def _pleat_ring(z: float) -> Points:
+    angle = np.linspace(0.0, 2 * np.pi, 4 * _FOLDS, endpoint=False)
+    fold = np.tile([0.0, 0.75, 1.0, 0.75], _FOLDS)
+    radius = 46.0 - 0.22 * (z + 26) + _FOLD * (fold - 1.0)
+    return np.column_stack([radius * np.cos(angle), radius * np.sin(angle), np.full(4 * _FOLDS, z)])
 
 
-_ROUND = np.linspace(0, 2 * np.pi, 12, endpoint=False)
+def _foot() -> Manifold:
+    profile = [(-140, 58), (-138, 66), (-134, 73), (-130, 75), (-124, 75), (-121, 72), (-120, 64)]
+    dimple = turned([(-141, 34), (-137, 30), (-136, 20)], 48)
+    return turned(profile, 84) - dimple
 
 
-def _drain() -> Manifold:
-    return turned([(-16, 7), (-14, 8.5), (-6, 8.5), (-5, 12), (4, 12)], 6)
+def _neck() -> Manifold:
+    return turned([(-34, 44), (-32, 49), (-27, 50), (-20, 50), (-18, 46), (0, 46)], 72)
 
 
-def _sight_glass() -> Manifold:
-    tube = smooth_path([(47, 18, 30), (60, 20, 34), (62, 20, 48), (62, 20, 120), (60, 20, 134), (47, 18, 138)], 24)
-    return sweep(tube, 5.0, 16)
+def _band() -> Manifold:
+    """The clamp round the neck."""
+    return turned([(-15, 45.5), (-14.5, 47.2), (-6, 47.2), (-5.5, 45.5)], 72)
 
 
-def _tank_lugs() -> list[Manifold]:
-    """Two flat ears at the back, by which it is bolted up; their faces are the plane x = -64."""
-    return [rounded_box((-64, -22, z - 12), (-44, 22, z + 12), 2.0) for z in (70, 120)]
+def _band_screw() -> Manifold:
+    return along_y(drum(4.2, -10, 12, edge=0.8, sides=14)).translate((49, 0, -10.3))

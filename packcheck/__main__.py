@@ -1,6 +1,6 @@
 """`python -m packcheck` is `packcheck`."""
 
-from packcheck.cli.main import main
+from packcheck.cli.start import main
 
 if __name__ == "__main__":
     main()

@@ -20,6 +20,7 @@ from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.inventory import inventory
 from packcheck.assembly.looks import exported_bay, surfaces
 from packcheck.assembly.placing import Stock
+from packcheck.assembly.restraint import deferring, refuse_restrained
 from packcheck.assembly.rules_table import rules_table
 from packcheck.assembly.stances import stances
 from packcheck.assembly.survey_drawn import drawing_of, sheet_of
@@ -35,13 +36,15 @@ from packcheck.joining import planned_joints, with_lost_joints
 from packcheck.moves import with_moves
 from packcheck.proximity import Session
 from packcheck.scene import load_scene
-from packcheck.scene.model import Frame, Mesh, Part, Scene, Stage
+from packcheck.scene.model import Frame, Part, Scene, Stage
 from packcheck.scene.motion import Motion
 from packcheck.studies import STUDIES, gaps, leeway, survey, weigh
 from packcheck.studies.drawing import with_draws
 from packcheck.studies.readings import readings
 from packcheck.studies.survey_words import poor_fit, suspicions
+from packcheck.studies.unstated import as_typed
 from packcheck.surfaces import Model
+from packcheck.threads import on_one_thread
 
 if TYPE_CHECKING:
     from packcheck.scene.editing import Plan
@@ -60,6 +63,7 @@ class Bay:
     session: Session = field(default_factory=Session)
     stock: Stock = field(default_factory=Stock)
 
+    @on_one_thread
     def check(
         self,
         parts: Collection[str] = (),
@@ -84,6 +88,7 @@ class Bay:
         if moves:
             findings = with_moves(self.assembly, self.session, findings, apart=bool(parts))
         findings = with_lost_joints(self.assembly, self.session, findings, self._as_written)
+        findings = as_typed(self.assembly, deferring(self.assembly.scene, findings))
         scene = self.assembly.scene
         tables = [table for report in reports for table in report.tables]
         again = readings(self.assembly, self.session, findings)
@@ -105,6 +110,7 @@ class Bay:
         plain = scene.as_written() if scene.as_written is not None else scene
         return assemble(replace(plain, stage=scene.stage), stock=self.stock)
 
+    @on_one_thread
     def joined(self, findings: Sequence[Finding]) -> Plan:
         """What stating the pairs of `findings` as joints changes in the scene's files: shown, then written."""
         return planned_joints(self.assembly, findings)
@@ -113,14 +119,17 @@ class Bay:
         """Every part in words, as it stands in the car; `parts` keeps these."""
         return inventory(self.assembly, self._members(parts))
 
+    @on_one_thread
     def survey(self, parts: Collection[str] = ()) -> Report:
         """What the readings come to, as tables, and in words what is wrong or weak in them."""
         return survey.run(self.assembly, self.session, self._members(parts))
 
+    @on_one_thread
     def survey_drawing(self) -> NetworkDrawing:
         """The points and readings of the survey, to be drawn. Raises SceneError when the scene has none."""
         return drawing_of(self._surveyed())
 
+    @on_one_thread
     def measuring_sheet(self) -> Table:
         """A line for each reading of the survey. Raises SceneError when the scene has none."""
         return sheet_of(self._surveyed())
@@ -135,6 +144,7 @@ class Bay:
         parts = self._members(parts)
         return rules_table(self.assembly.rules, list(self.assembly.parts), list(parts))
 
+    @on_one_thread
     def weigh(self, parts: Collection[str] = (), *, beside: Sequence[Bay] = ()) -> Report:
         """What everything weighs, as tables; `beside` are other layouts, whose change against this one is added.
 
@@ -154,15 +164,18 @@ class Bay:
         told += [weigh.loads_table(loads, _called(self))] if any(loads.values()) else []
         return replace(report, tables=(*told, *report.tables))
 
+    @on_one_thread
     def leeway(self, part: str) -> Report:
         """How far `part` may travel and turn before a limit is missed, and what stops it, as a table.
 
-        Raises SceneError when the part is not in the scene.
+        Raises SceneError when the part is not in the scene, or is a restraint.
         """
         self._refuse_strangers([part])
+        refuse_restrained(self.assembly, part)
         report: Report = leeway.run(self.assembly, self.session, [part])
         return report
 
+    @on_one_thread
     def pair(self, subjects: tuple[str, ...]) -> Finding | None:
         """The gap finding of two parts, whatever its verdict and however far apart they are.
 
@@ -173,6 +186,7 @@ class Bay:
         a, b = sorted(subjects, key=list(self.assembly.parts).index)
         return gaps.pair_finding(self.assembly, self.session, a, b, inf)
 
+    @on_one_thread
     def alternative(self, name: str) -> Alternative:
         """This bay as one of several arrangements, called `name`: checked, without moves, and weighed."""
         weighed = weigh_parts(self.assembly)
@@ -201,11 +215,8 @@ class Bay:
 
     @property
     def sources(self) -> tuple[Path, ...]:
-        """Every file the bay was read from: scene files, then meshes."""
-        scene = self.assembly.scene
-        shapes = (spec.shape for part in scene.parts.values() for spec in part.solids)
-        meshes = (shape.file for shape in shapes if isinstance(shape, Mesh))
-        return tuple(dict.fromkeys([*scene.files, *meshes]))
+        """Every file the scene is made from or names: scenes, tables, sheets, meshes, other layouts too."""
+        return self.assembly.scene.sources
 
     def model(self, report: Report | None = None) -> Model:
         """The bay to be looked at: every part as it stands, and the text of the scene files.
@@ -285,6 +296,7 @@ def _stranger(path: str, name: str, known: list[str]) -> Fault:
     return Fault(None, f"{path}: there is no part '{name}' in this scene", mend=mend)
 
 
+@on_one_thread
 def load(
     path: str | Path,
     *,

@@ -4,7 +4,7 @@ A `Finding` states the law its fields obey: ``points[0] - points[1] == value * d
 the first subject and `direction` the unit vector from the second towards the first along which the gap grows
 fastest. `value` is nominal; the true number lies in [`low`, `high`], where None means no bound on that side.
 The verdict is derived from those and the limit, never stored. Where places are only likely to be right, `low` and
-`high` hold the truth 95 times in 100: hard ends, widened by `expanded`.
+`high` hold the truth 95 times in 100, or more, whatever hard tolerances come to.
 """
 
 from __future__ import annotations
@@ -13,15 +13,17 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from math import erfc, sqrt
 from typing import TypeAlias
 
 from packcheck.arrays import Points, Vector
 from packcheck.errors import SourceMark
-from packcheck.tolerances import COVERAGE, EXACT_WIDTH, LIMIT_SLACK
+from packcheck.limits import NO_LIMIT, Chance, Limit
+from packcheck.tolerances import COVERAGE, EXACT_WIDTH
 
 __all__ = [
     "Cell",
+    "Chance",
+    "Contributor",
     "FileLook",
     "Finding",
     "Limit",
@@ -33,6 +35,7 @@ __all__ = [
     "RuleNote",
     "SourceMark",
     "Table",
+    "TapeDoubt",
     "Verdict",
     "worst",
 ]
@@ -54,22 +57,17 @@ _ORDER = {verdict: place for place, verdict in enumerate(Verdict)}
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
-    """What is asked of a number: at least `must` (better `want`), at most `most`. None: not asked."""
-
-    must: float | None = None
-    want: float | None = None
-    most: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class RuleNote:
-    """Which rule asked: the names it stands between, its reason and its source."""
+    """Which rule asked: the names it stands between, its reason, and where its figures come from.
+
+    `source` is of what must be, `want_source` of what is wanted.
+    """
 
     between: tuple[str, str] = ("*", "*")
     why: str = ""
     source: str = ""
     lowered: str = ""  # "lowered from 10 to 3, line 31" when a rule was gone under on purpose
+    want_source: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -91,6 +89,14 @@ class Move:
     carries: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Contributor:
+    """A frame or part whose place or surface is not known, and what that alone takes off a gap, mm."""
+
+    name: str
+    takes: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Finding:
     """One answer of one study. See the module docstring for the laws its fields obey."""
@@ -102,12 +108,15 @@ class Finding:
     unit: str = "mm"
     low: float | None = None
     high: float | None = None
-    limit: Limit = Limit()
+    limit: Limit = NO_LIMIT
     points: Points | None = None  # (2, 3), mm, car frame
     direction: Vector | None = None
     when: str = ""
     pose: Mapping[str, object] = field(default_factory=dict)
     standard_uncertainty: float | None = None
+    spread: Chance | None = None  # of likely errors, where more than the nearest points count
+    hard_ends: tuple[float | None, float | None] | None = None  # `low` and `high` without likely errors
+    contributors: tuple[Contributor, ...] = ()  # to what is not known, largest first; of what is listed
     rule: RuleNote | None = None
     mark: SourceMark | None = None
     where: Place | None = None
@@ -117,6 +126,7 @@ class Finding:
     skipped: str = ""  # why nothing was measured; makes the verdict not_checked
     judge: str = ""  # who must judge it, since no limit decides here; makes the verdict unsure
     looks_joined: str = ""  # the evidence that both are joined on purpose, where the file does not say so
+    as_typed: bool = False  # about a part of which nobody said how well it is known
     envelope: bool = False  # rests on a shape that is only an envelope (fit: encloses, about)
 
     @property
@@ -125,28 +135,16 @@ class Finding:
             return Verdict.NOT_CHECKED
         if self.judge:
             return Verdict.UNSURE
-        if self._surely_short:
+        if self.limit.misses(self.low, self.high):
             return Verdict.FAIL
-        if not self._surely_meets:
+        if not self.limit.keeps(self.low, self.high):
             return Verdict.UNSURE
-        want = self.limit.want
-        if want is not None and (self.low is None or self.low < want - LIMIT_SLACK):
-            return Verdict.CLOSE
-        return Verdict.PASS
+        return Verdict.PASS if self.limit.satisfies(self.low) else Verdict.CLOSE
 
     @property
-    def _surely_meets(self) -> bool:
-        must, most = self.limit.must, self.limit.most
-        lower = must is None or (self.low is not None and self.low >= must - LIMIT_SLACK)
-        upper = most is None or (self.high is not None and self.high <= most + LIMIT_SLACK)
-        return lower and upper
-
-    @property
-    def _surely_short(self) -> bool:
-        must, most = self.limit.must, self.limit.most
-        lower = must is not None and self.high is not None and self.high < must - LIMIT_SLACK
-        upper = most is not None and self.low is not None and self.low > most + LIMIT_SLACK
-        return lower or upper
+    def spare(self) -> float:
+        """What is surely left of the limit, in its unit; -inf where that is not known."""
+        return self.limit.spare(self.low, self.high)
 
     @property
     def margin(self) -> float | None:
@@ -161,18 +159,20 @@ class Finding:
 
     @property
     def expanded(self) -> float:
-        """What `low` and `high` were widened by, each, for what is only likely: 95 times in 100."""
+        """What likely errors come to at the nearest points, to each side, 95 times in 100."""
         return COVERAGE * (self.standard_uncertainty or 0.0)
 
     @property
     def hard(self) -> tuple[float | None, float | None]:
-        """The ends without that: hard tolerances and the error of the solver alone."""
+        """The ends without likely errors: hard tolerances and the error of the solver alone."""
+        if self.hard_ends is not None:
+            return self.hard_ends
         low = None if self.low is None else self.low + self.expanded
         return low, None if self.high is None else self.high - self.expanded
 
     @property
     def chance(self) -> float | None:
-        """The chance that the number is under `must`, or over `most`, its hard tolerances at their worst.
+        """The chance, at the most, that the number is under `must`, or over `most`, hard tolerances at their worst.
 
         None where no standard uncertainty, no limit, or no hard end on that side is known; and of an envelope, as
         the true part may leave any room.
@@ -180,21 +180,27 @@ class Finding:
         unsure, (low, high), limit = self.standard_uncertainty, self.hard, self.limit
         if not unsure or self.envelope:
             return None
+        spread = self.spread or Chance(unsure, unsure, 1)
         chances = []
         if limit.must is not None and low is not None:
-            chances.append(_below((limit.must - low) / unsure))
+            chances.append(spread.beyond(low - limit.must))
         if limit.most is not None and high is not None:
-            chances.append(_below((high - limit.most) / unsure))
+            chances.append(spread.beyond(limit.most - high))
         return min(sum(chances), 1.0) if chances else None
 
     @property
     def bound(self) -> str:
-        """exact, between, at_least (no upper end), at_most (no lower end) or unknown."""
+        """exact, as_typed, between, at_least (no upper end), at_most (no lower end) or unknown.
+
+        as_typed: exact, if a part stands exactly as the file has it, of which nobody said how well it is known.
+        """
         if self.low is None:
             return "unknown" if self.high is None else "at_most"
         if self.high is None:
             return "at_least"
-        return "exact" if self.high - self.low <= EXACT_WIDTH + 1e-9 else "between"
+        if self.high - self.low > EXACT_WIDTH + 1e-9:
+            return "between"
+        return "as_typed" if self.as_typed else "exact"
 
     @property
     def sort_key(self) -> tuple[int, float, tuple[str, ...], str]:
@@ -264,6 +270,20 @@ class PairCount:
 
 
 @dataclass(frozen=True, slots=True)
+class TapeDoubt:
+    """What hangs on the `parts` of which nobody said how well they are known.
+
+    `undecided` of the limits met at rest would be undecided, were each of them known to `accuracy` mm, as with a
+    tape; `at_most` counts those as well whose boxes alone do not tell.
+    """
+
+    parts: tuple[str, ...]
+    accuracy: float
+    undecided: int
+    at_most: int
+
+
+@dataclass(frozen=True, slots=True)
 class Report:
     """Findings in report order, plain tables, and what the numbers do not cover.
 
@@ -287,6 +307,7 @@ class Report:
     lowered: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
     unmeasured: tuple[str, ...] = ()
+    tape: TapeDoubt | None = None  # None: every part says how well it is known
     notes: tuple[str, ...] = ()
     units: str = "mm"
     families: Mapping[str, str] = field(default_factory=dict)  # of each repeated part, the name of its row
@@ -303,11 +324,6 @@ class Report:
         if not self.findings and not self.unlisted:
             return Verdict.NOT_CHECKED
         return worst(verdict for verdict, count in self.counts.items() if count)
-
-
-def _below(steps: float) -> float:
-    """The chance that a normal number is less than its mean plus so many standard deviations."""
-    return 0.5 * erfc(-steps / sqrt(2.0))
 
 
 def worst(verdicts: Iterable[Verdict]) -> Verdict:

@@ -1,9 +1,9 @@
 """The smallest move that puts a shortfall right, checked against everything around.
 
-The part is marched along one direction at a time. Where a pair misses its limit by s mm at some point of the
-way, no point nearer than s farther on can do, since a gap grows no faster than the part is shifted; so whole
-stretches are ruled out with one query, and the first point where every limit is kept is the answer for that
-direction.
+The part is marched along one direction at a time (`search.march`). Where a pair misses its limit by s mm at some
+point of the way, no point nearer than s farther on can do, since a gap grows no faster than the part is shifted; so
+whole stretches are ruled out with one query, and the first point where every limit is kept is the answer for that
+direction. It is offered where the way there leads through nothing (`assembly.passing`).
 """
 
 from __future__ import annotations
@@ -16,14 +16,18 @@ import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.elsewhere import is_followed, put_elsewhere
 from packcheck.assembly.likely import bulk
 from packcheck.assembly.motion_check import short_in_motion
 from packcheck.assembly.neighbours import Neighbours, stride
+from packcheck.assembly.restraint import restraints_with
 from packcheck.data import RESERVED
 from packcheck.datums import MM_PER_INCH, length_words
 from packcheck.errors import QueryError
 from packcheck.findings import Finding, Move, Verdict
 from packcheck.proximity import Session
+from packcheck.search.march import first_kept
+from packcheck.studies.promised import newly_short
 from packcheck.tolerances import MOVE_REACH
 
 __all__ = ["first_clear", "with_moves"]
@@ -67,6 +71,9 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
     if finding.note:
         return replace(finding, no_move=finding.note)
     free = _movable(assembly, finding.subjects)
+    held = [how for name in finding.subjects for _, how in restraints_with(assembly, name)]
+    if held and not free:
+        return replace(finding, no_move=f"{'; '.join(dict.fromkeys(held))}: none is moved here")
     if not free:
         fixed = all(assembly.scene.parts[name].fixed for name in finding.subjects)
         return replace(finding, no_move="both parts are fixed" if fixed else "neither may be moved")
@@ -74,9 +81,22 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
         move, reasons = _easiest(assembly, session, finding, sorted(free, key=lambda part: _bulk(assembly, part)))
     except QueryError as error:
         return replace(finding, no_move=f"could not be sought: {error}")
+    if move is not None and (broken := _led_astray(assembly, session, move)):
+        return replace(finding, no_move=broken)
     if move is not None and assembly.scene.motions:
         move = _looked_at_in_motion(assembly, session, move)
     return replace(finding, move=move, no_move="" if move else "; ".join(reasons))
+
+
+def _led_astray(assembly: Assembly, session: Session, move: Move) -> str:
+    """What the move would make short of what follows the part without hanging on it; empty where nothing."""
+    if not is_followed(assembly, move.part):
+        return ""
+    there = put_elsewhere(assembly, move.part, assembly.poses[move.part].shifted(move.by))
+    short = newly_short(assembly, there, session)
+    if short is None:
+        return ""
+    return f"{move.text.split(' (')[0]} would leave {short.subjects[0]} and {short.subjects[1]} short: one follows"
 
 
 def _looked_at_in_motion(assembly: Assembly, session: Session, move: Move) -> Move:
@@ -97,6 +117,7 @@ def _movable(assembly: Assembly, subjects: Sequence[str]) -> list[str]:
     parts = assembly.scene.parts
     owners = dict.fromkeys(parts[name].air_of or name for name in subjects)
     free = [name for name in owners if not parts[name].fixed and not RESERVED.intersection(parts[name].kinds)]
+    free = [name for name in free if not any(restraints_with(assembly, name))]
     apart = [name for name in free if not {*subjects} <= {name, *assembly.carried_by(name)}]
     return [name for name in apart if not _FRAMEWORK.intersection(parts[name].kinds)] or apart
 
@@ -217,27 +238,12 @@ def first_clear(around: Neighbours, way: Vector, reach: float, pair: tuple[str, 
 
     With `pair` only that pair's limit counts.
     """
-    gone, blocked = 0.0, 0.0
-    while gone <= reach:
+
+    def step(gone: float) -> tuple[float, float]:
         short = around.shortfall(way * gone, way, pair)
-        if short is None:
-            return _closed_in(around, way, blocked, gone, pair)
-        blocked = gone + short.to_go
-        gone += max(short.to_go, stride(gone))
-    return None
+        return (0.0, 0.0) if short is None else (-1.0, short.to_go)
 
-
-def _closed_in(
-    around: Neighbours, way: Vector, blocked: float, clear: float, pair: tuple[str, str] | None
-) -> float:
-    """The least clear point found by halving between a blocked one and a clear one, both mm along `way`."""
-    while clear - blocked > _CLOSE:
-        middle = (clear + blocked) / 2
-        if around.shortfall(way * middle, way, pair) is None:
-            clear = middle
-        else:
-            blocked = middle
-    return clear
+    return first_kept(step, 0.0, reach, stride, _CLOSE).at
 
 
 def _cost(shift: Vector) -> float:

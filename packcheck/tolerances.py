@@ -63,6 +63,12 @@ faces one can touch; a calliper; a maker's drawing for a part as cast and painte
 COVERAGE: Final = 1.959963984540054
 """Standard uncertainties either side of a value that hold the truth 95 times in 100, errors being normal."""
 
+COVERAGES: Final = (COVERAGE, 2.447746830681, 2.795483482915, 3.080215782447, 3.327236140302, 3.548462659201)
+"""The same where one to six independent numbers count at once: roots of chi squared at 95 in 100."""
+
+COVERAGE_ANY: Final = COVERAGES[5]
+"""The same for a shift and a turn of any two shapes."""
+
 BEYOND_READINGS: Final = 100.0
 """mm. A part as near as this beyond its limit to a skin that was not read to its edges is held against the rest of
 it, too: as much as a panel may plausibly rise past the last reading.

@@ -15,15 +15,17 @@ PACKAGE = Path(packcheck.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
 ROOMS = [
-    {"errors", "arrays", "tolerances", "units", "replacing"},
+    {"errors", "arrays", "tolerances", "limits", "units", "replacing", "threads"},
     {"findings", "drawn", "comparison"},
     {"frames", "datums", "surfaces"},
     {"data"},
     {"scene"},
     {"solids"},
-    {"proximity"},
     {"search"},
+    {"proximity"},
     {"survey"},
+    {"kinematics"},
+    {"notknown"},
     {"assembly"},
     {"studies"},
     {"moves", "joining"},
@@ -117,3 +119,9 @@ def test_functions_are_small() -> None:
 @pytest.mark.parametrize("oracle", ["clarabel", "coal", "manifold3d"])
 def test_the_package_shares_no_engine_with_the_oracles(oracle: str) -> None:
     assert not [path for path in MODULES if any(name.split(".")[0] == oracle for name in imported(path))]
+
+
+def test_the_rounding_of_limits_stands_in_one_place() -> None:
+    """What is allowed for the last figure typed is counted where limits are judged, and nowhere else."""
+    users = [path.name for path in MODULES if "LIMIT_SLACK" in path.read_text(encoding="utf-8")]
+    assert sorted(users) == ["limits.py", "tolerances.py"]

@@ -167,14 +167,14 @@ def test_what_cannot_be_asked_is_refused(tmp_path: Path, given: dict[str, str], 
 def test_a_layout_that_is_there_is_left_as_it_is(tmp_path: Path) -> None:
     made = packcheck.load(written(tmp_path, ROOM + "layouts: {high: {parts: {tank: {at: [60, 0, 100]}}}}\n"))
     with pytest.raises(SceneError, match="already"):
-        planned_layout(made.assembly, "tank", made.assembly.poses["tank"], "high")
+        planned_layout(made.assembly, made.session, "tank", made.assembly.poses["tank"], "high")
 
 
 def test_a_layout_of_a_layout_builds_on_it(tmp_path: Path) -> None:
     scene = written(tmp_path, ROOM + "layouts: {high: {parts: {shelf: {at: [150, 0, -150]}}}}\n")
     made = packcheck.load(scene, layout="high")
     planned_layout(
-        made.assembly, "tank", made.assembly.poses["tank"].shifted(np.array([50.0, 0, 0])), "best"
+        made.assembly, made.session, "tank", made.assembly.poses["tank"].shifted(np.array([50.0, 0, 0])), "best"
     ).write()
     there = packcheck.load(scene, layout="best").assembly
     assert there.poses["shelf"].translation == pytest.approx([150, 0, -150])
@@ -194,7 +194,7 @@ def test_a_layout_puts_a_part_there_however_it_was_placed(tmp_path: Path, placed
     scene = written(tmp_path, ROOM.replace("at: [20, 0, 0]", placed))
     made = packcheck.load(scene)
     wanted = made.assembly.poses["tank"].shifted(np.array([33.0, -7, 12]))
-    planned_layout(made.assembly, "tank", wanted, "best").write()
+    planned_layout(made.assembly, made.session, "tank", wanted, "best").write()
     there = packcheck.load(scene, layout="best").assembly.poses["tank"]
     assert there.translation == pytest.approx(wanted.translation, abs=1e-3)
     assert there.rotation == pytest.approx(wanted.rotation, abs=1e-9)
@@ -205,7 +205,7 @@ def test_a_part_that_is_a_copy_is_refused(tmp_path: Path) -> None:
     made = packcheck.load(written(tmp_path, text))
     name = next(name for name in made.assembly.parts if name.startswith("tank"))
     with pytest.raises(SceneError, match="another part"):
-        planned_layout(made.assembly, name, made.assembly.poses[name], "best")
+        planned_layout(made.assembly, made.session, name, made.assembly.poses[name], "best")
 
 
 def test_the_command_tells_writes_and_draws(tmp_path: Path) -> None:

@@ -114,6 +114,26 @@ clearances: {use: none, default: 10}
     confirm(size, varied)
 
 
+def test_a_tongue_grows_in_its_groove_until_it_jams(tmp_path: Path) -> None:
+    """Oracle: by head: a groove of 10; a wider tongue is freed by no seat, only by lifting it out, 12 mm."""
+    text = """\
+packcheck: 1
+params: {wide: 9 mm}
+parts:
+  tongue: {box: [60, wide, 30], at: [0, 0, 5], bolted_to: rail}
+  rail:
+    solids:
+      - {box: [60, 20, 10], at: [0, 0, -15]}
+      - {box: [60, 5, 12], at: [0, 7.5, -4]}
+      - {box: [60, 5, 12], at: [0, -7.5, -4]}
+clearances: {use: none, default: 10}
+"""
+    size, varied = answered(tmp_path, text, "wide", 9.0)
+    assert size.value is not None and size.value == pytest.approx(10, abs=0.01)
+    assert size.stopped_by == "tongue - rail"
+    assert passes(varied, size.value) and not passes(varied, 10.2)
+
+
 SLIDE = """\
 packcheck: 1
 params: {x: 0 mm}

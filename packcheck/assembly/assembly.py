@@ -9,25 +9,24 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.beyond import Beyond
-from packcheck.assembly.motions import Motions, at_rest
 from packcheck.assembly.placing import SolidMaker, Stock, poses
 from packcheck.assembly.reserved import with_needs
 from packcheck.assembly.rules import RuleBook
 from packcheck.assembly.settling import settled
-from packcheck.assembly.spread import Spreads
 from packcheck.assembly.stages import gone_by, unasked, without
 from packcheck.assembly.survey_faults import survey_faults
 from packcheck.assembly.surveyed import Surveyed, surveyed
-from packcheck.assembly.tolerance import Slack, Slacks
 from packcheck.datums import AxisWords, Datums
 from packcheck.errors import SceneError
 from packcheck.frames import IDENTITY, Pose
+from packcheck.kinematics.motions import Motions, at_rest
+from packcheck.notknown.account import Account
+from packcheck.notknown.doubt import Doubt
 from packcheck.proximity import Placed
 from packcheck.scene.model import CAR, Frame, Part, Scene
 from packcheck.solids.mesh_files import MeshAccount
-from packcheck.tolerances import COVERAGE
 
-__all__ = ["Assembly", "assemble", "displaced"]
+__all__ = ["Assembly", "assemble", "displaced", "drawn_at"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,11 +44,10 @@ class Assembly:
     parts: Mapping[str, Placed]
     accounts: Mapping[str, tuple[MeshAccount, ...]]
     rules: RuleBook
-    slacks: Slacks
     datums: Datums
     boxes: Floats
     motions: Motions
-    spreads: Spreads
+    account: Account
     beyond: Beyond
     gone: tuple[str, ...] = ()
     surveyed: Surveyed | None = None
@@ -60,15 +58,9 @@ class Assembly:
         corners: Floats = self.boxes[list(self.parts).index(part)]
         return corners
 
-    def slack(self, a: str, b: str) -> Slack:
-        """The slack between two parts with what their places are unsure by, 95 times in 100, on top."""
-        slack = self.slacks.between(a, b)
-        return replace(slack, ball=slack.ball + COVERAGE * self.spreads.most(a, b))
-
-    @property
-    def cautious(self) -> Slacks:
-        """The slacks with what is only likely on top, as if it were as hard: for what is not reckoned closer."""
-        return self.slacks.loosened(self.spreads.farthest())
+    def doubt(self, a: str, b: str) -> Doubt:
+        """What is not known of where two parts stand against each other, at rest."""
+        return self.account.between(a, b)
 
     def carrier(self, name: str) -> Pose:
         """The pose of what a part is placed in, car frame."""
@@ -88,8 +80,16 @@ class Assembly:
         return frozenset(hanging)
 
 
+def drawn_at(assembly: Assembly, part: str, by: Pose) -> Pose:
+    """Where a part must be drawn, in what it hangs on, to stand displaced by `by`, car frame, with all at rest."""
+    motions, parent = assembly.motions, assembly.scene.parts[part].parent
+    drawn = motions.undone(part).inverse() @ by @ assembly.poses[part]
+    carrier = motions.undone(parent).inverse() @ assembly.carrier(part)
+    return carrier.inverse() @ drawn
+
+
 def displaced(assembly: Assembly, nodes: Collection[str], by: Pose) -> Assembly:
-    """The assembly with parts and frames displaced, car frame; boxes, slacks and lines are those of before."""
+    """The assembly with parts and frames displaced, car frame; boxes, doubts and lines are those of before."""
     poses = {name: by @ pose if name in nodes else pose for name, pose in assembly.poses.items()}
     parts = {name: part.at(poses[name]) if name in nodes else part for name, part in assembly.parts.items()}
     return replace(assembly, poses=poses, parts=parts)
@@ -123,17 +123,17 @@ def assemble(scene: Scene, *, use_cache: bool = True, stock: Stock | None = None
     boxes = np.array([part.box() for part in parts.values()]).reshape(-1, 2, 3)
     axes = scene.axes
     frames = {name: placed_at[name] for name in datums}
+    motions = Motions(scene, drawn)
     return Assembly(
         scene,
         placed_at,
         parts,
         {name: tuple(accounts) for name, accounts in maker.accounts.items() if name in parts},
         RuleBook.of(scene),
-        Slacks(scene, placed_at),
         Datums(frames, AxisWords(axes.x, axes.y, axes.z, scene.units)),
         boxes,
-        Motions(scene, drawn),
-        Spreads(scene, placed_at, dict(zip(parts, boxes, strict=True)), measured),
+        motions,
+        Account.of(scene, motions, drawn, parts, measured),
         Beyond(scene, maker),
         gone,
         measured,

@@ -13,20 +13,23 @@ the patch. To prove a position bad, points of what is not convex are taken: the 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
 
 from packcheck.arrays import Floats, Points, Vector, frozen
+from packcheck.assembly.moving_pairs import MovingPair
 from packcheck.assembly.pieces import planes_between, triangles_reach
-from packcheck.assembly.trial import HAIR, Ask, Trial
+from packcheck.assembly.trial import Trial
 from packcheck.frames import IDENTITY, Pose
+from packcheck.notknown.doubt import Doubt, Round
+from packcheck.notknown.moving import InMotion
+from packcheck.notknown.requirement import HAIR, Requirement
 from packcheck.proximity import Placed
 from packcheck.search import Barrier, Blocker, Crowd, Planes, Polytope, inner_polytope, spread_directions
 from packcheck.solids.sampling import sampled
 from packcheck.solids.solid import POINT, Solid
-from packcheck.tolerances import LIMIT_SLACK
 
 __all__ = ["Shifted", "barrier", "blockers_between", "directions", "may_hold", "nearness"]
 
@@ -35,6 +38,7 @@ _FEWEST: Final = 100  # directions
 _MOST: Final = 1600
 _LOOKS: Final = 27  # points of a part from which the nearest points of another are looked for
 _ROUGH: Final = 40  # directions, besides the first 26, of a polytope with few faces
+_FARTHEST: Final = 1e4  # mm; what must be kept clear of by more has no shape to look at closely
 _CROWD: Final = 0.35  # of a cell: the spacing of points on what is not convex
 
 
@@ -68,6 +72,31 @@ class Shifted:
     def member(self, name: str) -> Placed:
         return self.trial.placed(name, self.displaced(np.zeros(3)))
 
+    def over(self, ask: Requirement, travels: Floats) -> Requirement:
+        """The requirement of a pair wherever the middle is in a box (2, 3), mm."""
+        if ask.joint:
+            return ask
+        there = self.trial.there(ask, self.displaced(travels.mean(axis=0)))
+        return there.known(there.doubt.grown(ask.shifted * self._half(travels)))
+
+    def moving_doubt(self, pair: MovingPair, travels: Floats) -> Doubt:
+        """What is not known of a moving pair at any setting, wherever the middle is in a box (2, 3), mm.
+
+        Its ball is taken off anywhere; the rest may be.
+        """
+        trial, roots = self.trial, tuple(self.trial.assembly.motions.roots(pair.drives))
+        account = trial.account(self.displaced(travels.mean(axis=0)))
+        found = InMotion(account, pair.a, pair.b, pair.drives, roots)
+        if found.constant is not None:
+            return found.constant
+        shifted = sum(trial.assembly.account.leverage(*ends, trial.nodes)[0] for ends in pair.both)
+        worst = found.most + shifted * self._half(travels)
+        return Doubt(rounds=(Round(np.zeros((3, 3)), worst, worst),))
+
+    @staticmethod
+    def _half(travels: Floats) -> float:
+        return float(np.linalg.norm(travels[1] - travels[0])) / 2
+
     def crowd(self, solid: Solid, pose: Pose) -> Points:
         """Points on the core of a solid, car frame, near enough to each other for the cells."""
         key = id(solid), *pose.mark
@@ -76,20 +105,16 @@ class Shifted:
         return self._crowds[key]
 
 
-def barrier(shifted: Shifted, ask: Ask, likely: float = 0.0) -> Barrier:
-    """What one limit leaves of the positions: clear where it is surely kept, blocked where it surely is not.
-
-    `likely` mm is on top of the slack, for what is only likely to be where it is said to be.
-    """
-    member, other = shifted.member(ask.member), shifted.trial.assembly.parts[ask.other]
-    convex = member.convex and other.convex
-    needed = ask.must - LIMIT_SLACK + HAIR + shifted.trial.unread(ask) + likely
-    needed += ask.slack.ball if convex else ask.slack.most
-    ways = directions(shifted, (member, other), needed)
-    planes = [planes_between(ways, member, [other], needed, boxes=ask.slack.boxes if convex else None)]
+def barrier(shifted: Shifted, ask: Requirement) -> Barrier:
+    """What one limit leaves of the positions: clear where it is surely kept, blocked where it surely is not."""
+    member, other = shifted.member(ask.pair[0]), shifted.trial.assembly.parts[ask.pair[1]]
+    boxes = ask.doubt.boxes if ask.convex else None
+    needed = ask.limit.floor + HAIR + ask.unread
+    needed += ask.doubt.most if boxes is None else replace(ask.doubt, boxes=boxes[:0]).most
+    ways = directions(shifted, (member, other), min(needed, _FARTHEST))
+    planes = [planes_between(ways, member, [other], needed, boxes=boxes)]
     planes += _boxes_apart(member, other)
-    short = ask.must + ask.slack.ball - LIMIT_SLACK - HAIR
-    blockers = () if ask.joint and not convex else tuple(blockers_between(shifted, member, other, short))
+    blockers = () if ask.joint and not ask.convex else tuple(blockers_between(shifted, member, other, ask.short))
     return Barrier(planes, blockers, may_hold(member, other))
 
 

@@ -17,6 +17,7 @@ import numpy as np
 
 from packcheck.arrays import Point, Points, Vector
 from packcheck.assembly.assembly import Assembly
+from packcheck.notknown.doubt import Doubt
 from packcheck.scene.features import Feature, Line, Plane, Spot
 from packcheck.scene.middles import has_own_middle
 from packcheck.solids.solid import Solid
@@ -37,6 +38,15 @@ class Standing:
     def nodes(self) -> tuple[str, ...]:
         return (self.node,)
 
+    @property
+    def held_by(self) -> tuple[Standing, ...]:
+        """The points that hold it."""
+        return (self,)
+
+    def doubt(self, assembly: Assembly, other: Standing) -> Doubt:
+        """What is not known of where it stands against another."""
+        return assembly.account.points(self.node, self.at, other.node, other.at)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Directed:
@@ -49,6 +59,11 @@ class Directed:
     @property
     def nodes(self) -> tuple[str, str]:
         return self.start.node, self.end.node
+
+    @property
+    def held_by(self) -> tuple[Standing, ...]:
+        """The points that hold it."""
+        return self.start, self.end
 
     @property
     def length(self) -> float:
@@ -66,7 +81,7 @@ class Directed:
 
     def tilt(self, assembly: Assembly, besides: Sequence[str] = ()) -> float:
         """How far it may turn, degrees, against the car or against what hangs on the nodes `besides`."""
-        apart = assembly.cautious.of_points(*self.nodes).most
+        apart = self.start.doubt(assembly, self.end).most
         both = 2 * _common(assembly, self.start.node, self.end.node, besides)
         return _turned_by(apart + both, self.length)
 
@@ -87,15 +102,15 @@ class Flat:
         """How far it may turn, degrees; a frame has no size, and what it turns is not known: none."""
         if self.size is None:
             return 0.0
-        return _turned_by(2 * assembly.cautious.tilting(self.point.node, besides), self.size)
+        return _turned_by(2 * assembly.account.tilting(self.point.node, besides), self.size)
 
 
 def _common(assembly: Assembly, a: str, b: str, besides: Sequence[str]) -> float:
     """What carries both ends and may turn them together, mm; the own ball of one part counts in `of_points`."""
-    carried = assembly.cautious.tilting(a, besides)
+    carried = assembly.account.tilting(a, besides)
     if a == b:
-        return max(0.0, carried - assembly.cautious.of_points(a, a).ball / 2)
-    return carried - assembly.cautious.tilting(a, [*besides, b])
+        return max(0.0, carried - (assembly.account.sources.ball(a) if a in assembly.parts else 0.0))
+    return carried - assembly.account.tilting(a, [*besides, b])
 
 
 def _turned_by(off: float, length: float) -> float:

@@ -10,7 +10,6 @@ import numpy as np
 from packcheck.arrays import Matrix3, Point, frozen
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.sizes import size_words
-from packcheck.assembly.tolerance import own_slack
 from packcheck.datums import length_words
 from packcheck.findings import Table
 from packcheck.frames import turn_degrees
@@ -125,12 +124,5 @@ def _known(part: Part, units: str) -> str:
 
 def _carried(assembly: Assembly, name: str) -> str:
     """What it hangs on whose place may be off, and by how much, where its own place is taken at its word."""
-    scene = assembly.scene
-    said: list[str] = []
-    parent = scene.parts[name].parent
-    while parent != CAR:
-        node = scene.parts.get(parent) or scene.frames[parent]
-        if most := own_slack(node).most:
-            said.append(f"{parent} carries {length_words(most, scene.units)}")
-        parent = node.parent
-    return "; ".join(said)
+    others = [(node, most) for node, most in assembly.account.counting(name, CAR) if node != name]
+    return "; ".join(f"{node} carries {length_words(most, assembly.scene.units)}" for node, most in others)

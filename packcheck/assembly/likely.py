@@ -44,8 +44,8 @@ FASTENERS: Final = {
 FRAMEWORK: Final = ("structure", "body", "engine", "hose", "loom")
 """Kinds that other things are fastened to, and those that end on something."""
 
-NEVER: Final = frozenset({"hand", "wheel", *RESERVED})
-"""Kinds that nothing is bolted to: room for a hand, and what turns on the road."""
+NEVER: Final = frozenset({"hand", "wheel", "restraint", *RESERVED})
+"""Kinds that nothing is proposed to be bolted to: room for a hand, what turns on the road, belts and cages."""
 
 _TOO_COMMON: Final = {
     *KINDS,
@@ -63,7 +63,7 @@ def looks_joined(assembly: Assembly, finding: Finding) -> str:
     if assembly.rules.joint(a, b) or asked > MOST_ASKED or NEVER & {*parts[a].kinds, *parts[b].kinds}:
         return ""
     contact = _contact(assembly, finding, 0.0)
-    strong, slack = list(_strong_hints(assembly, a, b)), assembly.slacks.between(a, b).most
+    strong, slack = list(_strong_hints(assembly, a, b)), assembly.doubt(a, b).hard.most
     hints = [*strong, *_weak_hints(assembly, a, b)]
     if slack > JOINT_GAP and not strong and len(hints) == 1 and hints[0].endswith(_ANYTHING):
         return ""  # things stand on a frame as often as they are bolted to it

@@ -6,9 +6,9 @@ import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.joints import Joint
 from packcheck.assembly.moving_pairs import MovingPair
 from packcheck.assembly.sliding import MovingGroup, Slide
+from packcheck.kinematics.joints import Joint
 from packcheck.proximity import Session
 from packcheck.search import Answer, Problem, decide
 
@@ -30,9 +30,7 @@ def short_in_motion(assembly: Assembly, session: Session, part: str, shift: Vect
     hundred gaps counts as short: a move is not worth more.
     """
     length = float(np.linalg.norm(shift))
-    slide = Slide(
-        MovingGroup(assembly, session, assembly.hanging_on(part)), Joint(None, frozen(shift / length), 1.0)
-    )
+    slide = Slide(MovingGroup(assembly, session, part), Joint(None, frozen(shift / length), 1.0))
     return next((pair for pair in slide.group.pairs if slide.short_at(pair, length)), None)
 
 

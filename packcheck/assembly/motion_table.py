@@ -7,10 +7,10 @@ from collections.abc import Mapping
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.joints import spread
-from packcheck.assembly.motions import Act
-from packcheck.assembly.telling import deed
+from packcheck.assembly.telling import deed, held_words
 from packcheck.findings import Table
+from packcheck.kinematics.joints import spread
+from packcheck.kinematics.motions import Act
 from packcheck.proximity.hulls import hull_of
 from packcheck.search import Cell
 
@@ -38,14 +38,15 @@ def motion_table(
         state = motion.during if motion.together else f"{motion.during}, alone"
         counts = (searched.get(name, 0), apart.get(name, 0), joints.get(name, 0))
         rows.append((name, deed(assembly, motion), len(moved), round(bound, 1), state, *counts))
-    told = "; ".join(_act_words(act) for act in assembly.motions.acts)
+    told = "; ".join(_act_words(assembly, act) for act in assembly.motions.acts)
     held = "Other motions are held at 0. Joined pairs are not searched: check that the joint can flex."
     note = f"Together: {told}. {held}"
     return Table("motions", "Motions", columns, tuple(rows), note)
 
 
-def _act_words(act: Act) -> str:
-    return f"{act.state}: {', '.join(act.motions)}"
+def _act_words(assembly: Assembly, act: Act) -> str:
+    held = held_words(assembly, act.held)
+    return f"{act.state}: {act.of} with {held}" if held else f"{act.state}: {', '.join(act.motions)}"
 
 
 def motion_bound(assembly: Assembly, motion: str, part: str) -> float:

@@ -16,13 +16,15 @@ two parts' reaches across it. Moving along the plane costs nothing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from packcheck.arrays import Floats, Points, Vector
-from packcheck.assembly.joints import Chain, Spread, backwards, carried, spread
 from packcheck.frames import Pose
+from packcheck.kinematics.joints import Chain, Spread, backwards, carried, spread
+from packcheck.notknown.doubt import NOTHING
+from packcheck.notknown.moving import InMotion
 from packcheck.proximity import Bounds, Placed, Session
 from packcheck.proximity.hulls import Hull, hull_of
 from packcheck.search import Bound, Cell, Outcome, Probe, Problem, Sample, corner_bound, decide, least
@@ -34,7 +36,7 @@ __all__ = ["MovedPair"]
 
 @dataclass(slots=True, eq=False)
 class MovedPair:
-    """The gap of two parts over their motions.
+    """The gap of two parts over their motions; with a `doubt`, the least that it can be for all that is not known.
 
     `roots` are the cells to be searched, each with the chains of the first and the second part that hold in it.
     """
@@ -43,10 +45,11 @@ class MovedPair:
     a: Placed
     b: Placed
     roots: tuple[tuple[Cell, Chain, Chain], ...]
+    doubt: InMotion | None = None
     hulls: tuple[Hull, Hull] = field(init=False)
     _outlines: tuple[_Outline, _Outline] = field(init=False)
-    _travels: dict[bytes, Floats] = field(default_factory=dict)
-    _last: tuple[bytes, list[_Seen]] | None = None
+    _travels: dict[bytes, Floats] = field(default_factory=dict, init=False)
+    _last: tuple[bytes, list[_Seen]] | None = field(default=None, init=False)
 
     def __post_init__(self) -> None:
         self.hulls = hull_of(self.a.solids), hull_of(self.b.solids)
@@ -61,8 +64,25 @@ class MovedPair:
         """The search over every setting of the joints between the two."""
         spare = self.hulls[0].least_radius + self.hulls[1].least_radius
         corners = corner_bound(self._sag, spare)
-        bounds: list[Bound] = [self._planes, corners] if self.convex else [corners]
+        bounds: list[Bound] = [] if self._varies else [corners]
+        if self._varies and not self.convex:
+            bounds = [lambda probe: corners(probe) - 2 * self._growth(probe.cell)]
+        if self.convex:
+            bounds = [self._planes, *bounds]
         return Problem(self.gap, tuple(cell for cell, _, _ in self.roots), self._travel, bounds)
+
+    @property
+    def _varies(self) -> bool:
+        """Whether what is not known is not the same at every setting."""
+        return self.doubt is not None and self.doubt.constant is None
+
+    def _growth(self, cell: Cell) -> float:
+        return 0.0 if self.doubt is None else self.doubt.growth(cell)
+
+    @property
+    def drawn(self) -> MovedPair:
+        """The same pair as drawn."""
+        return self if self.doubt is None else replace(self, doubt=None)
 
     @property
     def mark(self) -> tuple[object, ...]:
@@ -71,7 +91,8 @@ class MovedPair:
             (cell.low.tobytes(), cell.high.tobytes(), *(tuple(joint.mark for joint in chain) for chain in chains))
             for cell, *chains in self.roots
         )
-        return self.session.mark(self.a), self.session.mark(self.b), *roots
+        doubt = 0.0 if self.doubt is None else self.doubt.mark
+        return self.session.mark(self.a), self.session.mark(self.b), doubt, *roots
 
     def decided(self, limit: float, budget: int = SEARCH_BUDGET) -> Outcome:
         """Whether the gap keeps `limit` mm everywhere; the session remembers, as of the other searches."""
@@ -93,16 +114,20 @@ class MovedPair:
         return self.a.at(moved_a @ self.a.pose), self.b.at(moved_b @ self.b.pose)
 
     def gap(self, setting: Floats, enough: float) -> Sample:
-        """The gap of the shapes as drawn, at parameters (k,), mm; the witness is the kernel's `Bounds`.
+        """The gap at parameters (k,), mm, less what is not known; the witness is the kernel's `Bounds` as drawn.
 
         Where a shape encloses the true one, the true gap may be greater than `high` says.
         """
         a, b = self.placed(setting)
-        bounds = self.session.bounds(a, b, max(enough, 0.0))
+        doubt = NOTHING if self.doubt is None else self.doubt.at(setting)
+        if doubt.lost:
+            return Sample(-np.inf, np.inf, self.session.bounds(a, b, max(enough, 0.0)))
+        bounds = self.session.bounds(a, b, max(enough + doubt.most, 0.0))
         high = bounds.high
         if self.encloses and np.isfinite(bounds.value):
             high = bounds.value + sum(hull.fine_error for hull in self.hulls)
-        return Sample(bounds.low, high, bounds)
+        nearer = doubt.nearer(bounds.direction, convex=self.convex)
+        return Sample(bounds.low - nearer, high - nearer, bounds)
 
     @property
     def encloses(self) -> bool:
@@ -128,7 +153,10 @@ class MovedPair:
         found = self._travels.get(key)
         if found is None:
             travels = [seen.travel for seen in self._frames_seen(cell)]
-            found = self._travels[key] = min(travels, key=lambda travel: float(travel.sum()))
+            found = min(travels, key=lambda travel: float(travel.sum()))
+            if (growth := self._growth(cell)) > 0:
+                found = found + growth * (np.arange(len(found)) == int(np.argmax(found)))
+            self._travels[key] = found
         return found
 
     def _sag(self, cell: Cell, distance: float) -> float:
@@ -146,6 +174,8 @@ class MovedPair:
             if room_a + room_b > best:
                 best = room_a + room_b
                 lowest = probe.cell.centre - np.sign(slope_a + slope_b) * probe.cell.halves
+        if self.doubt is not None:
+            best -= self.doubt.at(probe.cell.centre).across(bounds.direction) + self._growth(probe.cell)
         probe.hint(np.clip(lowest, probe.cell.low, probe.cell.high), best)
         return best - SEARCH_ROUNDING
 

@@ -11,14 +11,15 @@ import numpy as np
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distance
-from packcheck.assembly.joints import Chain, spread
-from packcheck.assembly.motions import Act, Drive
 from packcheck.assembly.moved_pair import MovedPair
+from packcheck.kinematics.joints import Chain, spread
+from packcheck.kinematics.motions import Act, Drive
+from packcheck.notknown.moving import InMotion
 from packcheck.proximity import Placed, Session
 from packcheck.proximity.hulls import Hull, hull_of
 from packcheck.search import Cell
 
-__all__ = ["MovingPair", "Sweeps", "moving_pairs", "swept_box", "the_pair"]
+__all__ = ["MovingPair", "Sweeps", "doubt_of", "moving_pairs", "swept_box", "the_pair"]
 
 _STRIDE = 20.0  # mm; a box is swept in pieces over which nothing travels farther
 _MOST_PIECES = 64
@@ -36,6 +37,11 @@ class MovingPair:
     drives: tuple[Drive, ...]
 
     @property
+    def both(self) -> tuple[tuple[str, str], tuple[str, str]]:
+        """The two parts, either one first."""
+        return (self.a, self.b), (self.b, self.a)
+
+    @property
     def motions(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys((*self.motions_a, *self.motions_b)))
 
@@ -47,17 +53,25 @@ def moving_pairs(assembly: Assembly) -> Iterator[MovingPair]:
         seen = set()
         for act in motions.acts:
             mine, others = motions.between(a, b, act)
-            if (mine or others) and (mine, others) not in seen:
-                seen.add((mine, others))
-                drives = (drive for name in dict.fromkeys((*mine, *others)) for drive in motions.drives[name])
-                yield MovingPair(a, b, act, mine, others, tuple(drives))
+            moved = dict.fromkeys((*mine, *others))
+            if not moved or not act.asks(a, b, moved):
+                continue
+            drives = tuple(act.drive(drive) for name in moved for drive in motions.drives[name])
+            key = mine, others, drives, act.of in (a, b)
+            if key not in seen:
+                seen.add(key)
+                yield MovingPair(a, b, act, mine, others, drives)
 
 
-def the_pair(
-    assembly: Assembly, session: Session, pair: MovingPair, parts: Mapping[str, Placed] | None = None
-) -> MovedPair:
-    """The pair as a problem for the search; `parts` stand elsewhere than the assembly has them at rest."""
-    placed = assembly.parts if parts is None else parts
+def doubt_of(assembly: Assembly, pair: MovingPair) -> InMotion:
+    """What is not known of a pair over its motions."""
+    roots = tuple(assembly.motions.roots(pair.drives))
+    return InMotion(assembly.account, pair.a, pair.b, pair.drives, roots)
+
+
+def the_pair(assembly: Assembly, session: Session, pair: MovingPair, doubt: InMotion | None = None) -> MovedPair:
+    """The pair as a problem for the search, as drawn or less what is not known."""
+    placed = assembly.parts
     roots = tuple(
         (
             cell,
@@ -66,7 +80,7 @@ def the_pair(
         )
         for cell, piece in assembly.motions.roots(pair.drives)
     )
-    return MovedPair(session, placed[pair.a], placed[pair.b], roots)
+    return MovedPair(session, placed[pair.a], placed[pair.b], roots, doubt)
 
 
 class Sweeps:

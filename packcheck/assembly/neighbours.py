@@ -12,14 +12,16 @@ from itertools import product
 
 import numpy as np
 
-from packcheck.arrays import Point, Vector, frozen
+from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
-from packcheck.assembly.trial import Ask, Trial
+from packcheck.assembly.passing import Passage
+from packcheck.assembly.trial import Trial
+from packcheck.findings import Limit
 from packcheck.frames import IDENTITY, Pose
+from packcheck.notknown.requirement import Requirement
 from packcheck.proximity import Placed, Session
-from packcheck.proximity.through import leads_through
-from packcheck.tolerances import BOX_SLACK, LIMIT_SLACK
+from packcheck.tolerances import BOX_SLACK
 
 __all__ = ["Neighbours", "Shortfall", "stride"]
 
@@ -60,23 +62,23 @@ class Neighbours:
         index = {name: k for k, name in enumerate(names)}
         self._member_boxes = assembly.boxes[[index[name] for name in self.members]]
         self._other_boxes = assembly.boxes[[index[name] for name in self.others]].reshape(-1, 2, 3)
-        self._asked = {(ask.member, ask.other): ask for ask in self._trial.asks}
+        self._asked = {ask.pair: ask for ask in self._trial.asks}
         reach = [self._reach_of(self._asked.get(pair)) for pair in product(self.members, self.others)]
         self._reach = np.array(reach).reshape(len(self.members), len(self.others))
-        self._leverage = max((ask.leverage for ask in self._asked.values()), default=0.0)
+        self._leverage = max((ask.shifted for ask in self._asked.values()), default=0.0)
         self._last: tuple[str, str] | None = None
 
-    def _reach_of(self, ask: Ask | None) -> float:
+    def _reach_of(self, ask: Requirement | None) -> float:
         """How near boxes may come before the pair has anything to say, mm."""
         if ask is None:
             return -np.inf
         if self._stays(ask):
             return np.inf
-        return max(ask.must, 0.0) + ask.slack.most + self._trial.unread(ask) + BOX_SLACK
+        return max(ask.reach, self._trial.there(ask, _shifting(np.zeros(3))).reach) + BOX_SLACK
 
-    def _stays(self, ask: Ask) -> bool:
+    def _stays(self, ask: Requirement) -> bool:
         """Whether a joint must go on being made: the other part is fixed."""
-        return ask.joint and self._assembly.scene.parts[ask.other].fixed
+        return ask.joint and self._assembly.scene.parts[ask.pair[1]].fixed
 
     def undone(self, shift: Vector) -> tuple[str, ...]:
         """What the group is bolted to, or goes into, and no longer touches after `shift` (3,) mm, car frame."""
@@ -99,49 +101,20 @@ class Neighbours:
         return None
 
     def in_the_way(self, shift: Vector) -> str | None:
-        """The first part that the group would have to pass through on a straight `shift` (3,) mm, if any.
-
-        What it clashes with already counts only where its middle would have to pass to the other side, as that of a
-        part that sticks out of a lid does when it is lifted. Between two queries the group travels no farther than
-        it surely can; parts that are not convex, and joints, are looked at in strides.
-        """
-        for member, other in self._swept_over(shift):
-            asked = self._asked.get((member, other))
-            passes = self._sinks_into if asked is not None and asked.joint else self._passes_through
-            if passes(member, other, shift):
+        """The first part that the group passes through, or may, on a straight `shift` (3,) mm; see `passing`."""
+        for member, other in sorted(self._swept_over(shift), key=self._turn):
+            ask, parts = self._asked[member, other], self._assembly.parts
+            seat = ask.limit if ask.joint else Limit(-self._assembly.scene.clearances.seat)
+            way = Passage(self._session, parts[member], parts[other], shift, -seat.floor)
+            if way.is_through(joint=ask.joint):
                 return other
         return None
-
-    def _sinks_into(self, member: str, other: str, shift: Vector) -> bool:
-        """Whether the group would be sunk into a part it is bolted to, anywhere on the way."""
-        strides = max(1, round(float(np.linalg.norm(shift)) / _JOINT_STRIDE))
-        ask = self._asked[member, other]
-        return any(self._sunk(ask, shift * (k / strides)) for k in range(1, strides + 1))
 
     def _swept_over(self, shift: Vector) -> list[tuple[str, str]]:
         ends = np.stack([self._member_boxes, self._member_boxes + shift])
         swept = np.stack([ends[:, :, 0].min(axis=0), ends[:, :, 1].max(axis=0)], axis=1)
         near = np.argwhere((box_distances(swept, self._other_boxes) <= 0) & (self._reach >= 0))
         return [(self.members[i], self.others[j]) for i, j in near]
-
-    def _passes_through(self, member: str, other: str, shift: Vector) -> bool:
-        length = float(np.linalg.norm(shift))
-        way = shift / length
-        placed, still = self._assembly.parts[member], self._assembly.parts[other]
-        gone = 0.0
-        while gone < length:
-            bounds = self._session.rough_bounds(self._shifted(member, way * gone), still, length)
-            if bounds.low <= 0 and bounds.high < _ROUGH:
-                return gone > 0 or leads_through(self._middle(member), shift, still)
-            if placed.convex and still.convex and bounds.direction is not None:
-                closing = -float(bounds.direction @ way)  # their separating plane is reached no sooner
-                gone += bounds.low / closing if closing > 1e-6 else length
-            gone += max(bounds.low, _STRIDE)
-        return False
-
-    def _middle(self, member: str) -> Point:
-        middle: Point = self._member_boxes[self.members.index(member)].mean(axis=0)
-        return middle
 
     def _near(self, shift: Vector) -> list[tuple[str, str]]:
         distances = box_distances(self._member_boxes + shift, self._other_boxes)
@@ -159,34 +132,36 @@ class Neighbours:
             return None
         if ask.joint:
             return self._unseated(ask, shift)
-        must, slack = ask.must, self._trial.slack(ask, _shifting(shift))
+        there = self._trial.there(ask, _shifting(shift))
         shifted, still = self._shifted(member, shift), self._assembly.parts[other]
-        convex = shifted.convex and still.convex
-        reach = must + slack.most + self._trial.unread(ask)
-        known = must + slack.ball - LIMIT_SLACK - (0.0 if way is None else stride(float(np.linalg.norm(shift))))
-        bounds = self._session.rough_bounds(shifted, still, reach, known)
-        low = slack.least_gap(bounds.low, bounds.direction if convex else None)
-        if low < must <= low + _ROUGH:
-            bounds = self._session.bounds(shifted, still, reach)
-            low = slack.least_gap(bounds.low, bounds.direction if convex else None)
-        if low >= must - LIMIT_SLACK:
-            least = self._assembly.beyond.least(low, must, shifted, still, slack.most)
-            return Shortfall(member, other, 0.0) if least < must - LIMIT_SLACK else None
-        return Shortfall(member, other, 0.0 if way is None else bounds.least_step(way, must))
+        known = there.short - (0.0 if way is None else stride(float(np.linalg.norm(shift))))
+        bounds = self._session.rough_bounds(shifted, still, there.reach, known)
+        if there.spare(there.low(bounds)) < 0 <= there.spare(there.low(bounds) + _ROUGH):
+            bounds = self._session.bounds(shifted, still, there.reach)
+        low = there.low(bounds)
+        if there.limit.keeps(low, None):
+            least = self._assembly.beyond.least(low, there.must, shifted, still, there.doubt.most)
+            return None if there.limit.keeps(least, None) else Shortfall(member, other, 0.0)
+        if way is None:
+            return Shortfall(member, other, 0.0)
+        bounds = self._session.sunk(shifted, still, bounds)
+        return Shortfall(member, other, bounds.least_step(way, there.must + there.doubt.ball))
 
-    def _unseated(self, ask: Ask, shift: Vector) -> Shortfall | None:
-        touch = self._trial.touch(ask.member, ask.other)
-        shifted, still = self._shifted(ask.member, shift), self._assembly.parts[ask.other]
+    def _unseated(self, ask: Requirement, shift: Vector) -> Shortfall | None:
+        touch = self._trial.touch(*ask.pair)
+        shifted, still = self._shifted(ask.pair[0], shift), self._assembly.parts[ask.pair[1]]
         bounds = self._session.rough_bounds(shifted, still, touch)
-        if bounds.low >= touch - _ROUGH and not self._trial.touches(ask.member, ask.other, _shifting(shift)):
-            return Shortfall(ask.member, ask.other, np.inf, unseated=True) if self._stays(ask) else None
+        if bounds.low >= touch - _ROUGH and not self._trial.touches(*ask.pair, _shifting(shift)):
+            return Shortfall(*ask.pair, np.inf, unseated=True) if self._stays(ask) else None
         if bounds.low >= ask.must or not self._sunk(ask, shift):
             return None
-        return Shortfall(ask.member, ask.other, np.inf)  # farther on lies only what passes through it
+        return Shortfall(*ask.pair, np.inf)  # farther on lies only what passes through it
 
-    def _sunk(self, ask: Ask, shift: Vector) -> bool:
-        shifted, still = self._shifted(ask.member, shift), self._assembly.parts[ask.other]
-        return self._session.is_sunk(shifted, still, LIMIT_SLACK - ask.must)
+    def _sunk(self, ask: Requirement, shift: Vector) -> bool:
+        shifted, still = self._shifted(ask.pair[0], shift), self._assembly.parts[ask.pair[1]]
+        seat = -ask.limit.floor
+        low = self._session.bounds(shifted, still, seat).low
+        return low < -seat if low > -np.inf else not self._session.room_by(shifted, still, seat, straight=True)
 
     def _shifted(self, member: str, shift: Vector) -> Placed:
         return self._trial.placed(member, _shifting(shift))
@@ -196,6 +171,4 @@ def _shifting(shift: Vector) -> Pose:
     return Pose(IDENTITY.rotation, frozen(shift))
 
 
-_STRIDE = 0.5  # mm
-_JOINT_STRIDE = 2.0  # mm
 _ROUGH = 0.1  # mm; rough bounds are no wider than this

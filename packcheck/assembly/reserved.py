@@ -60,6 +60,7 @@ def _air(part: Part, need: Need, maker: SolidMaker) -> Part:
         family=f"air needed {_WORDS[need.side]} {part.family}" if part.family else "",
         mirror=replace(part.mirror, of="", across="") if part.mirror and part.mirror.shaped else None,
         air_of=part.name,
+        held=need.held,
     )
 
 

@@ -19,7 +19,7 @@ from packcheck.errors import Fault, QueryError
 from packcheck.frames import Pose
 from packcheck.proximity.contact import first_contact
 from packcheck.proximity.separation import Placed
-from packcheck.scene.model import Face, Part
+from packcheck.scene.model import Face, Part, Rest
 from packcheck.solids.solid import Solid
 
 __all__ = ["rested", "resting_face"]
@@ -35,7 +35,10 @@ _WORDS: Mapping[str, tuple[str, str]] = {
 
 
 def resting_face(part: Part) -> Face | None:
-    """The face of a part that rests on others, if one does."""
+    """The face of a part that rests on others, or has come to rest, if one does."""
+    rest = part.rest
+    if rest is not None:
+        return Face(rest.face, rest.axis, -rest.sign, rest.off, part.mark, rest.on)
     return next((face for face in part.faces if face.on), None)
 
 
@@ -51,14 +54,18 @@ def rested(
     out[face.axis] = -face.sign  # the way it comes from, parent's axes
     mover = Placed(part.name, solids, parent @ Pose.of(part.at, part.turn))
     try:
-        met = [first_contact(mover, placed(name), frozen(parent.rotate(out))) for name in face.on]
+        met = {name: first_contact(mover, placed(name), frozen(parent.rotate(out))) for name in face.on}
     except QueryError:
         return _lost(part, face)
-    shifts = [shift for shift in met if shift is not None]
+    shifts = {name: shift for name, shift in met.items() if shift is not None}
     if not shifts:
         return _missed(part, face)
-    at = np.array(part.at) + out * (max(shifts) + face.at)
-    return replace(part, at=(float(at[0]), float(at[1]), float(at[2])), faces=())
+    first = max(shifts, key=lambda name: shifts[name])
+    at = np.array(part.at) + out * (shifts[first] + face.at)
+    assert face.name != "middle"
+    others = (name for name in face.on if name != first)
+    rest = Rest((first, *others), face.axis, -face.sign, face.name, face.at)
+    return replace(part, at=(float(at[0]), float(at[1]), float(at[2])), faces=(), rest=rest)
 
 
 def _lost(part: Part, face: Face) -> Fault:

@@ -3,13 +3,14 @@
 Method
 ------
 A rule stands between two names, each a part, a kind or `*`. It asks for a least gap `must`, maybe a better gap
-`want`, and a gap `moving` that remains at the worst pose of a modelled motion (half of `must` where not stated).
+`want`, and a gap `moving` that remains at the worst pose of a modelled motion. Where `moving` is not stated it is
+`must`, except in rows of packcheck that are common practice about touching, and for a default: half of `must`.
 Rules come from the scene (`clearances.rules`) and, with `use: common`, from the table packaged with packcheck.
 
 Of all rules that apply to a pair **the largest wins**: the limit is the largest `must`, the wanted gap the largest
-`want` above it, the moving gap the largest one. Where no rule applies, the scene's `clearances.default` does; where
-the scene states none, the packaged defaults (5 mm between parts on one carrier, 10 mm across carriers), and with
-`use: none` 10 mm.
+`want` above it, the moving gap the largest one; each figure is told with the source of its own row. Where no rule
+applies, the scene's `clearances.default` does; where the scene states none, the packaged defaults (5 mm between
+parts on one carrier, 10 mm across carriers), and with `use: none` 10 mm.
 
 The only way under another rule is a rule that names both parts and says `lower: true` and `why`; reports then print
 "lowered from 10 to 3, line 31". Parts joined by `bolted_to` are asked to touch instead, and the rules by kind are
@@ -27,7 +28,8 @@ both hang on the same named frame. Parts on one part or one frame are on one car
 Limits
 ------
 Rules of packcheck marked "published figure" quote a text written for the vehicles it names; they are not a
-statement of compliance. Rules marked second-hand were read as quoted by others; the rest is common practice.
+statement of compliance. Rules marked second-hand were read as quoted by others; the rest is common practice. A
+figure that is halved, lowered or read across to other parts is common practice, and says from what.
 
 Example
 -------
@@ -50,27 +52,27 @@ import numpy.typing as npt
 from packcheck.arrays import Floats
 from packcheck.assembly.carriers import Relation, carrier, relation
 from packcheck.assembly.rooms import Rooms
-from packcheck.assembly.rows import Labels, Row, packaged, scene_row
+from packcheck.assembly.rows import Labels, Row, default_row, packaged, scene_row
 from packcheck.assembly.unasked import Unasked
 from packcheck.findings import Limit, RuleNote, SourceMark
 from packcheck.scene.model import CAR, Scene
 
 __all__ = ["Asked", "RuleBook"]
 
-UNSTATED_DEFAULT = 10.0
-"""mm. The default of a scene that uses no packaged rules and states none: what the packaged table asks across
-carriers."""
-
 MM_PER_INCH = 25.4
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What is asked of the gap between two parts: at rest, and at the worst pose of a motion (mm)."""
+    """What is asked of the gap between two parts: at rest, and at the worst pose of a motion (mm).
+
+    `rule` asks the first and `moving_rule` the second; they may be two.
+    """
 
     limit: Limit
     moving: float
     rule: RuleNote
+    moving_rule: RuleNote
     mark: SourceMark | None = None
 
     @property
@@ -115,7 +117,7 @@ class RuleBook:
         own = [scene_row(rule, index) for index, rule in enumerate(clearances.rules)]
         common, common_defaults = packaged() if clearances.use == "common" else ((), ())
         if clearances.default is not None or not common_defaults:
-            return cls(scene, [*own, *common], [_stated_default(scene)])
+            return cls(scene, [*own, *common], [default_row(scene)])
         return cls(scene, [*own, *common], common_defaults)
 
     def limit(self, a: str, b: str) -> Asked:
@@ -198,7 +200,9 @@ class RuleBook:
         low = _largest(lowering)
         if not _goes_under(low, usual):
             return _largest(applying)
-        return replace(low, rule=replace(low.rule, lowered=self._lowered_text(usual, low)))
+        text = self._lowered_text(usual, low)
+        moving_rule = replace(low.moving_rule, lowered=text) if low.moving < usual.moving else low.moving_rule
+        return replace(low, rule=replace(low.rule, lowered=text), moving_rule=moving_rule)
 
     def _lowered_text(self, usual: Asked, low: Asked) -> str:
         what, before, after = "lowered", usual.limit.must, low.limit.must
@@ -261,18 +265,6 @@ class RuleBook:
                 reach[i, j] = reach[j, i] = self.limit(first, second).reach
 
 
-def _stated_default(scene: Scene) -> Row:
-    stated = scene.clearances.default
-    return Row(
-        id="default",
-        between=("*", "*"),
-        must=UNSTATED_DEFAULT if stated is None else stated,
-        source="packcheck default" if stated is None else "scene default",
-        of_scene=stated is not None,
-        mark=scene.clearances.default_mark,
-    )
-
-
 def _joints(name: str, bolted_to: Iterable[str]) -> Iterable[tuple[str, str]]:
     return [pair for other in bolted_to for pair in ((name, other), (other, name))]
 
@@ -285,10 +277,12 @@ def _largest(rows: Sequence[Row]) -> Asked:
     why = first.why
     if better is not None and better is not first:
         why = "; ".join(filter(None, [why, f"wanted between {' and '.join(better.between)}: {better.why}"]))
+    asking = max(rows, key=lambda row: (row.remains, row is first, row.of_scene))
     return Asked(
         Limit(first.must, None if better is None else better.want),
-        max(row.remains for row in rows),
-        RuleNote(first.between, why, first.source),
+        asking.remains,
+        RuleNote(first.between, why, first.source, want_source="" if better is None else better.want_source),
+        RuleNote(asking.between, asking.why, asking.remains_source),
         first.mark,
     )
 

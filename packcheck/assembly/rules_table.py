@@ -19,9 +19,14 @@ COLUMNS = (
     "rule between",
     "why",
     "source",
+    "want source",
+    "moving rule",
+    "moving source",
     "written at",
     "lowered",
 )
+
+SCENE = "this scene"
 
 
 def rules_table(book: RuleBook, names: Sequence[str], only: Sequence[str] = ()) -> Table:
@@ -50,19 +55,11 @@ def rules_table(book: RuleBook, names: Sequence[str], only: Sequence[str] = ()) 
 
 
 def _row(book: RuleBook, a: str, b: str) -> tuple[Cell, ...]:
-    if book.joint(a, b):
-        why = f"joined on purpose (bolted_to): touching, up to seat {book.seat:g} mm; rules by kind are off"
-        return a, b, None, None, None, f"{a} - {b}", why, "this scene", "", ""
-    if book.unasked.enters(a, b):
-        why = "one goes into the other (goes_into): nothing is asked, nothing is measured"
-        return a, b, None, None, None, f"{a} - {b}", why, "this scene", "", ""
-    if found := book.unasked.air_beside(a, b):
-        why = f"{found[1]} is joined to {found[2]}, and may stand in the air it needs"
-        return a, b, None, None, None, f"{a} - {b}", why, "packcheck", "", ""
-    if book.rooms.unasked(a, b):
-        return a, b, None, None, None, f"{a} - {b}", "room kept free may overlap other room", "packcheck", "", ""
+    if (special := _unlimited(book, a, b)) is not None:
+        why, source = special
+        return a, b, None, None, None, f"{a} - {b}", why, source, "", "", "", "", ""
     asked = book.limit(a, b)
-    rule = asked.rule
+    rule, moving = asked.rule, asked.moving_rule
     return (
         a,
         b,
@@ -72,6 +69,22 @@ def _row(book: RuleBook, a: str, b: str) -> tuple[Cell, ...]:
         " - ".join(rule.between),
         rule.why,
         rule.source,
+        rule.want_source,
+        " - ".join(moving.between),
+        moving.source,
         "" if asked.mark is None else str(asked.mark),
         asked.lowered,
     )
+
+
+def _unlimited(book: RuleBook, a: str, b: str) -> tuple[str, str] | None:
+    """Why two parts have no limit between them, and who says so; None where they have one."""
+    if book.joint(a, b):
+        return f"joined on purpose (bolted_to): touching, up to seat {book.seat:g} mm; rules by kind are off", SCENE
+    if book.unasked.enters(a, b):
+        return "one goes into the other (goes_into): nothing is asked, nothing is measured", SCENE
+    if found := book.unasked.air_beside(a, b):
+        return f"{found[1]} is joined to {found[2]}, and may stand in the air it needs", "packcheck"
+    if book.rooms.unasked(a, b):
+        return "room kept free may overlap other room", "packcheck"
+    return None

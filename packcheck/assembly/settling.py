@@ -22,7 +22,7 @@ __all__ = ["settled"]
 
 
 def settled(scene: Scene, maker: SolidMaker) -> Scene:
-    """The scene with every part put `at` a place.
+    """The scene with every part put `at` a place; one that is settled already: what follows what was moved since.
 
     Raises
     ------
@@ -39,7 +39,7 @@ class _Settling:
     def __init__(self, scene: Scene, maker: SolidMaker) -> None:
         self._scene, self._maker = scene, maker
         self._nodes: dict[str, Frame | Part] = {**scene.frames, **scene.parts}
-        self._waiting = {name for name, part in scene.parts.items() if part.faces or part.mirror}
+        self._waiting = {name for name, part in scene.parts.items() if part.faces or part.mirror or part.rest}
         self._lost: set[str] = set()
         self._faults: list[Fault] = []
 
@@ -68,7 +68,7 @@ class _Settling:
     def _needs(self, name: str) -> Iterator[str]:
         """Everything that must stand before a part can be put in its place."""
         part = self._part(name)
-        others = [other for face in part.faces for other in face.on]
+        others = [other for face in part.faces for other in face.on] + list(part.rest.on if part.rest else ())
         if part.mirror:
             others += [part.mirror.of, part.mirror.across]
         for other in (part.parent, *others):
@@ -95,7 +95,7 @@ class _Settling:
 
     def _standing(self, part: Part) -> Part | list[Fault]:
         if part.mirror:
-            part = imaged(part, self._part(part.mirror.of), self._nodes, self._pose, self._chain)
+            part = imaged(part, self._part(part.mirror.of), self._pose)
         found = by_coordinates(part, self._maker) if part.faces else part
         face = resting_face(found) if isinstance(found, Part) else None
         if not isinstance(found, Part) or face is None:

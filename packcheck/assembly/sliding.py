@@ -15,20 +15,21 @@ from typing import TypeAlias
 
 import numpy as np
 
-from packcheck.arrays import Floats
-from packcheck.assembly.assembly import Assembly, displaced
-from packcheck.assembly.boxed import boxed_parts
+from packcheck.arrays import Floats, Point
+from packcheck.assembly.assembly import Assembly, displaced, drawn_at
 from packcheck.assembly.boxes import box_distance
-from packcheck.assembly.joints import Chain, Joint, backwards
-from packcheck.assembly.line_slack import Courses, slack_in_motion
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import MovingPair, moving_pairs, swept_box
-from packcheck.assembly.trial import HAIR
-from packcheck.proximity import Placed, Session
+from packcheck.findings import Limit
+from packcheck.kinematics.joints import Chain, Joint, backwards
+from packcheck.notknown.account import Account
+from packcheck.notknown.moving import InMotion, Lead
+from packcheck.notknown.requirement import HAIR
+from packcheck.proximity import Session
 from packcheck.proximity.hulls import hull_of
 from packcheck.scene.motion import Path
 from packcheck.search import Answer, Cell, First, Outcome, decide, first_below
-from packcheck.tolerances import BOX_SLACK, LIMIT_SLACK
+from packcheck.tolerances import BOX_SLACK
 
 __all__ = ["MovingGroup", "Slide"]
 
@@ -43,17 +44,18 @@ _Root: TypeAlias = tuple[Cell, Chain, Chain]
 
 @dataclass(slots=True, eq=False)
 class MovingGroup:
-    """Parts and frames that are led as one, and the pairs that motions move and of which the lead does one side."""
+    """A part with all that hangs on it, led as one, and the moving pairs of which the lead does one side."""
 
     assembly: Assembly
     session: Session
-    nodes: frozenset[str]
+    part: str
+    nodes: frozenset[str] = field(init=False)
     pairs: tuple[MovingPair, ...] = field(init=False)
     boxes: dict[tuple[object, ...], Floats] = field(default_factory=dict)  # of what is not led
     _short: tuple[MovingPair, ...] | None = None
-    _grown: dict[MovingPair, tuple[Mapping[str, Placed], float]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
+        self.nodes = self.assembly.hanging_on(self.part)
         found = moving_pairs(self.assembly) if self.assembly.scene.motions else iter(())
         self.pairs = tuple(pair for pair in found if self._bears_upon(pair) and self._is_asked(pair))
 
@@ -64,13 +66,7 @@ class MovingGroup:
 
     def _is_asked(self, pair: MovingPair) -> bool:
         rules = self.assembly.rules
-        return not (rules.joint(pair.a, pair.b) or rules.unasked.between(pair.a, pair.b))
-
-    def boxed(self, pair: MovingPair) -> tuple[Mapping[str, Placed], float]:
-        """The parts, grown by tolerances by axis where those can be laid on them, and what that saves, mm."""
-        if pair not in self._grown:
-            self._grown[pair] = boxed_parts(self.assembly, pair) or (self.assembly.parts, 0.0)
-        return self._grown[pair]
+        return not (rules.joint(pair.a, pair.b) or rules.unasked.in_motion(pair.a, pair.b, pair.act.of))
 
     def is_led(self, motion: str) -> bool:
         """Whether the line of a motion goes along with the group."""
@@ -104,7 +100,8 @@ class Slide:
     group: MovingGroup
     lead: Joint
     _boxes: dict[tuple[object, ...], Floats] = field(default_factory=dict)
-    _moved: dict[float, tuple[Assembly, Courses]] = field(default_factory=dict)
+    _accounts: dict[float, Account] = field(default_factory=dict)
+    _doubts: dict[tuple[MovingPair, float, float], InMotion] = field(default_factory=dict)
 
     def short_at(self, pair: MovingPair, s: float) -> Outcome | None:
         """What does not prove that the pair keeps its limit with the group at `s`; None where it does."""
@@ -126,41 +123,62 @@ class Slide:
         drive = len(pair.drives)
         return max(sum(joint.drive == drive for joint in (*a, *b)) for _, a, b in self._roots(pair, 0.0, 0.0))
 
-    def needed(self, pair: MovingPair, start: float, end: float) -> float:
-        """The gap as drawn, mm, that a pair must keep, what places and lines may be off by included.
+    def limit(self, pair: MovingPair) -> Limit:
+        """What a pair must keep while things move."""
+        return Limit(self.group.assembly.rules.limit(pair.a, pair.b).moving)
 
-        What a line that is not sure is off by grows with how far from it the part is led: most at one of the ends.
-        """
-        slack = max(slack_in_motion(*self._moved_to(s, pair)) for s in {start, end})
-        return self.group.assembly.rules.limit(pair.a, pair.b).moving + slack
+    def doubt(self, pair: MovingPair, start: float, end: float) -> InMotion:
+        """What is not known of a pair with the group anywhere from `start` to `end`."""
+        key = (pair, start, end)
+        if key not in self._doubts:
+            assembly = self.group.assembly
+            roots = tuple(
+                (Cell.of([*cell.low, start], [*cell.high, end]), piece)
+                for cell, piece in assembly.motions.roots(pair.drives)
+            )
+            lead = Lead(self._account, self._rate(pair))
+            self._doubts[key] = InMotion(assembly.account, pair.a, pair.b, pair.drives, roots, lead)
+        return self._doubts[key]
 
-    def _moved_to(self, s: float, pair: MovingPair) -> tuple[Assembly, MovingPair, Courses]:
-        if s not in self._moved:
+    def _rate(self, pair: MovingPair) -> float:
+        """How fast what is not known of a pair may grow, mm for each unit of the lead."""
+        account = self.group.assembly.account
+        shifted, turned = np.sum([account.leverage(*ends, self.group.nodes) for ends in pair.both], axis=0)
+        if self.lead.point is None:
+            return float(abs(self.lead.rate) * shifted)
+        return float(abs(self.lead.rate) * (turned + shifted * self._radius(self.lead.point)))
+
+    def _radius(self, point: Point) -> float:
+        parts = self.group.assembly.parts
+        corners = np.vstack([parts[name].box() for name in self.group.nodes if name in parts])
+        return float(np.linalg.norm(np.abs(corners - point).max(axis=0)))
+
+    def _account(self, s: float) -> Account:
+        """The account of the scene with the group at `s`."""
+        assembly, part = self.group.assembly, self.group.part
+        if s not in self._accounts:
             by = replace(self.lead, drive=0).pose(np.array([s]))
-            self._moved[s] = displaced(self.group.assembly, self.group.nodes, by), {}
-        assembly, courses = self._moved[s]
-        return assembly, pair, courses
+            moved = displaced(assembly, self.group.nodes, by).parts
+            self._accounts[s] = assembly.account.put(part, drawn_at(assembly, part, by), moved)
+        return self._accounts[s]
 
     def _asked(self, pair: MovingPair, start: float, end: float) -> tuple[MovedPair, float] | None:
         """The pair with the group anywhere from `start` to `end`, and the least gap it must keep.
 
         None where their boxes stay apart.
         """
-        assembly, roots, needed = self.group.assembly, self._roots(pair, start, end), self.needed(pair, start, end)
+        assembly, roots, doubt = self.group.assembly, self._roots(pair, start, end), self.doubt(pair, start, end)
         boxes = (
             self._swept(pair.a, pair.motions_a, [(cell, chain) for cell, chain, _ in roots]),
             self._swept(pair.b, pair.motions_b, [(cell, chain) for cell, _, chain in roots]),
         )
-        unread = assembly.beyond.between(pair.a, pair.b)
-        if box_distance(*boxes) > needed + unread + BOX_SLACK:
+        unread, limit = assembly.beyond.between(pair.a, pair.b), self.limit(pair)
+        needed = max(limit.floor, 0.0) + doubt.most
+        if box_distance(*boxes) > needed + unread + HAIR + BOX_SLACK:
             return None
-        if unread and self._reaches_out(pair, boxes, needed):
-            needed += assembly.beyond.margin
-        straight = self.lead.point is None or start == end == 0.0  # what turns takes its tolerances along, or not
-        parts, less = self.group.boxed(pair) if straight else (assembly.parts, 0.0)
-        moved = MovedPair(self.group.session, parts[pair.a], parts[pair.b], roots)
-        limit = needed - less - LIMIT_SLACK + HAIR
-        return moved, limit if moved.convex else max(limit, 0.0)
+        more = assembly.beyond.margin if unread and self._reaches_out(pair, boxes, needed) else 0.0
+        moved = MovedPair(self.group.session, assembly.parts[pair.a], assembly.parts[pair.b], roots, doubt)
+        return moved, limit.floor + HAIR + more
 
     def _reaches_out(self, pair: MovingPair, boxes: tuple[Floats, Floats], needed: float) -> bool:
         """Whether the pair may come near what was not read of a skin."""

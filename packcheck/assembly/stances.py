@@ -9,9 +9,9 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.joints import carried
-from packcheck.assembly.motions import Drive
 from packcheck.findings import Finding
+from packcheck.kinematics.joints import carried
+from packcheck.kinematics.motions import Drive
 from packcheck.surfaces import Stance
 
 __all__ = ["stance", "stances"]

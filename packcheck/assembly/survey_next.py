@@ -13,11 +13,11 @@ from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.surveyed import Surveyed
 from packcheck.findings import Finding
 from packcheck.scene.model import CAR
-from packcheck.survey.network import Reading
+from packcheck.survey.network import ARM, Reading
 from packcheck.survey.weak import Help, Weakness, best_help, candidates, needed_accuracy
 from packcheck.tolerances import COVERAGE
 
-__all__ = ["Deciding", "deciding", "help_for", "offered"]
+__all__ = ["Deciding", "deciding", "help_for", "offered", "on_survey"]
 
 COARSEST: Final = 20.0
 """mm, standard. A reading that may be worse than this is none."""
@@ -71,7 +71,8 @@ def deciding(assembly: Assembly, finding: Finding, readings: tuple[Reading, ...]
     room = low - must if low is not None and clear else must - high if high is not None else 0.0
     if room <= 0:
         return None
-    to_go = unsure**2 - (room / COVERAGE) ** 2
+    band = COVERAGE * unsure if finding.spread is None else finding.spread.band
+    to_go = unsure**2 - (room * unsure / band) ** 2  # the band shrinks with the uncertainty
     found = list(_good_enough(surveyed, _target(assembly, surveyed, finding), readings, to_go))
     if not found:
         return None
@@ -92,5 +93,15 @@ def _target(assembly: Assembly, surveyed: Surveyed, finding: Finding) -> Floats:
     """How the gap changes with the unknowns of the survey (n,)."""
     assert finding.points is not None and finding.direction is not None
     a, b = finding.subjects
-    gradient = assembly.spreads.gradient(a, b, finding.points, finding.direction)
-    return assembly.spreads.on_survey(gradient, surveyed)
+    gradient = assembly.account.gradient(a, b, finding.points, finding.direction)
+    return on_survey(assembly, gradient, surveyed)
+
+
+def on_survey(assembly: Assembly, gradient: Floats, surveyed: Surveyed) -> Floats:
+    """A gradient by shifts and turns as one by the unknowns of the survey (n,)."""
+    network, columns = surveyed.adjustment.network, assembly.account.sources.likely.columns
+    target = np.zeros(network.unknowns)
+    for body in surveyed.bodies:
+        own = gradient[columns[body] : columns[body] + 6]
+        target[network.columns(body)] = np.concatenate([own[:3], own[3:] / ARM])
+    return target

@@ -188,7 +188,7 @@ def _guess_hinge(place: Place, spots: Spots) -> Guess:
         centre, line = max(circles, key=lambda circle: float(np.linalg.norm(circle[1])))
         line = line if line[axis] * sign >= 0 else -line
         first = points[place.dots[0][0]]
-        unit = line / np.linalg.norm(line)
+        unit = line / max(float(np.linalg.norm(line)), 1e-12)
         zero = centre + ((first - centre) @ unit) * unit
         level = np.cross(np.eye(3)[(axis + 2) % 3], sign * line)
         return axes_pose(zero, sign * line, level, (axis, (axis + 1) % 3))

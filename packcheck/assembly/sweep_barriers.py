@@ -21,15 +21,17 @@ import numpy as np
 from packcheck.arrays import Floats
 from packcheck.assembly.barriers import Shifted, blockers_between, directions, may_hold
 from packcheck.assembly.boxes import box_distance
-from packcheck.assembly.joints import Chain, carried, spread
-from packcheck.assembly.line_slack import line_slack
 from packcheck.assembly.moving_pairs import MovingPair, moving_pairs
 from packcheck.assembly.pieces import planes_between
-from packcheck.assembly.trial import HAIR
+from packcheck.assembly.trial import Trial
+from packcheck.findings import Limit
+from packcheck.kinematics.joints import Chain, carried, spread
+from packcheck.notknown.requirement import HAIR
 from packcheck.proximity import Placed
 from packcheck.proximity.hulls import hull_of
+from packcheck.scene.motion import Path
 from packcheck.search import Barrier, Cell
-from packcheck.tolerances import BOX_SLACK, LIMIT_SLACK
+from packcheck.tolerances import BOX_SLACK
 
 __all__ = ["Passing", "passing"]
 
@@ -63,13 +65,8 @@ class Passing:
         return Barrier([planes], tuple(blockers), may_hold(member, self.stances[0]), passing=True)
 
 
-def passing(
-    shifted: Shifted, travels: Floats, likely: dict[tuple[str, str], float]
-) -> tuple[list[Passing], list[str]]:
-    """What moves past the group while the part's middle is in a box (2, 3), and motions that cannot be told of.
-
-    `likely` mm is what is only likely to be where it is said to be, of each pair of a member and another part.
-    """
+def passing(shifted: Shifted, travels: Floats) -> tuple[list[Passing], list[str]]:
+    """What moves past the group while the part's middle is in a box (2, 3), and motions that cannot be told of."""
     trial = shifted.trial
     found: list[Passing] = []
     untold: list[str] = []
@@ -79,28 +76,34 @@ def passing(
             continue
         member, other = (pair.a, pair.b) if pair.a in group else (pair.b, pair.a)
         mine, theirs = (pair.motions_a, pair.motions_b) if member == pair.a else (pair.motions_b, pair.motions_a)
-        if mine or any(trial.assembly.scene.motions[name].frame in trial.nodes for name in theirs):
+        if mine or any(_goes_along(trial, name) for name in theirs):
             untold += [*mine, *theirs]
-        elif one := _passing(shifted, pair, (member, other, theirs), travels, likely.get((member, other), 0.0)):
+        elif one := _passing(shifted, pair, (member, other, theirs), travels):
             found.append(one)
     return found, list(dict.fromkeys(untold))
 
 
+def _goes_along(trial: Trial, motion: str) -> bool:
+    """Whether the line of a motion, or the zero that a path turns about, is shifted with the group."""
+    found = trial.assembly.scene.motions[motion]
+    about_carried = isinstance(found.movement, Path) and found.movement.about is None
+    return found.frame in trial.nodes or (about_carried and found.carries[0] in trial.nodes)
+
+
 def _unasked(shifted: Shifted, pair: MovingPair) -> bool:
     rules = shifted.trial.assembly.rules
-    return rules.joint(pair.a, pair.b) or rules.unasked.between(pair.a, pair.b)
+    return rules.joint(pair.a, pair.b) or rules.unasked.in_motion(pair.a, pair.b, pair.act.of)
 
 
 def _passing(
-    shifted: Shifted, pair: MovingPair, names: tuple[str, str, tuple[str, ...]], travels: Floats, likely: float
+    shifted: Shifted, pair: MovingPair, names: tuple[str, str, tuple[str, ...]], travels: Floats
 ) -> Passing | None:
     """The stances of one moving part, or None when none of them comes near."""
     member, other, motions = names
     assembly = shifted.trial.assembly
-    moving = assembly.rules.limit(member, other).moving
-    hard = assembly.slacks.between(member, other)
-    slack = hard.most + likely + line_slack(assembly, pair).most
-    needed = moving - LIMIT_SLACK + HAIR + slack + assembly.beyond.between(member, other)
+    limit = Limit(assembly.rules.limit(member, other).moving)
+    doubt = shifted.moving_doubt(pair, travels)
+    needed = limit.floor + HAIR + doubt.most + assembly.beyond.between(member, other)
     reach = np.array(shifted.member(member).box()) + travels
     placed, stances, grown = assembly.parts[other], [], []
     for cell, piece in assembly.motions.roots(pair.drives):
@@ -114,7 +117,7 @@ def _passing(
         return None
     if any(solid.open_surface for part in (placed, assembly.parts[member]) for solid in part.solids):
         needed = np.inf  # what an open surface holds as it moves nobody knows
-    return Passing(pair, member, tuple(stances), tuple(grown), needed, moving + hard.ball - LIMIT_SLACK - HAIR)
+    return Passing(pair, member, tuple(stances), tuple(grown), needed, limit.floor + doubt.ball - HAIR)
 
 
 def _stretches(chain: Chain, placed: Placed, root: Cell, stride: float) -> Iterator[tuple[Floats, float]]:

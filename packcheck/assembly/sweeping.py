@@ -9,11 +9,11 @@ import numpy as np
 
 from packcheck.arrays import Floats, frozen
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.joints import carried
 from packcheck.assembly.looks import surfaces, up_from_car
-from packcheck.assembly.motions import Drive
 from packcheck.assembly.spun import spun_surfaces
 from packcheck.errors import Fault, SceneError
+from packcheck.kinematics.joints import carried
+from packcheck.kinematics.motions import Drive
 from packcheck.scene.hints import nearest
 from packcheck.scene.motion import FullTurn
 from packcheck.solids.exports import exported

@@ -8,15 +8,15 @@ import numpy as np
 
 from packcheck.arrays import Floats, Points, Vector
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.joints import carried
-from packcheck.assembly.motions import Drive
 from packcheck.assembly.spun import spun_words
 from packcheck.datums import length_words
+from packcheck.kinematics.joints import carried
+from packcheck.kinematics.motions import Drive
 from packcheck.proximity.hulls import hull_of
-from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, Travel
+from packcheck.scene.motion import FullTurn, Held, Hinge, Motion, Rock, Travel
 from packcheck.scene.motion import Path as MotionPath
 
-__all__ = ["deed", "pose_data", "setting_words", "span_words"]
+__all__ = ["deed", "held_words", "pose_data", "setting_words", "span_words"]
 
 _EDGES = {"fore": "front edge", "aft": "rear edge", "left": "left edge", "right": "right edge"}
 _EDGES |= {"up": "top", "down": "underside"}
@@ -90,6 +90,18 @@ def _shifted(assembly: Assembly, shift: Vector) -> str:
     telling = max(0.05, _ASLANT * float(np.linalg.norm(shift)))
     kept = np.where(np.abs(shift) >= telling, shift, 0.0)
     return assembly.datums.words.shift_words(kept)
+
+
+def held_words(assembly: Assembly, held: Sequence[Held]) -> str:
+    """What is held open, in words: "lid 65.0 deg open", or "lid 50.0 to 65.0 deg"."""
+    return " and ".join(_held(assembly, one) for one in held)
+
+
+def _held(assembly: Assembly, held: Held) -> str:
+    (drive,) = assembly.motions.drives[held.motion]
+    if held.range[0] == held.range[1]:
+        return setting_words(assembly, [drive], np.array([held.range[0]]))
+    return f"{assembly.scene.motions[held.motion].carries[0]} {span_words(drive, *held.range)}"
 
 
 def span_words(drive: Drive, start: float, end: float) -> str:

@@ -13,39 +13,23 @@ nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from itertools import product
+from dataclasses import dataclass
 
 import numpy as np
 
 from packcheck.arrays import Points, Vector
-from packcheck.assembly.assembly import Assembly, displaced
+from packcheck.assembly.assembly import Assembly, displaced, drawn_at
 from packcheck.assembly.boxes import box_distance
-from packcheck.assembly.tolerance import Slack
 from packcheck.data import FLEXIBLE
+from packcheck.findings import Contributor, Limit
 from packcheck.frames import IDENTITY, Pose
-from packcheck.proximity import Placed, Session
-from packcheck.tolerances import BOX_SLACK, COVERAGE, JOINT_GAP, LIMIT_SLACK
+from packcheck.notknown.account import Account
+from packcheck.notknown.contributors import contributors
+from packcheck.notknown.requirement import Requirement
+from packcheck.proximity import Bounds, Placed, Session
+from packcheck.tolerances import BOX_SLACK, JOINT_GAP
 
-__all__ = ["HAIR", "Ask", "Margin", "Trial"]
-
-HAIR = 0.001
-"""mm. Kept back of every margin, so that the figure printed still passes after all rounding."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Ask:
-    """One pair of the group and what is around it: a gap of `must` mm beyond `slack`; a joint: no deeper.
-
-    The slack grows by `leverage` mm for each mm the member travels: its frame may be turned a little.
-    """
-
-    member: str
-    other: str
-    must: float
-    slack: Slack
-    joint: bool = False
-    leverage: float = 0.0
+__all__ = ["Margin", "Trial"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,12 +45,15 @@ class Margin:
     short: float = 0.0
     leverage: float = 0.0
 
-    def free(self, way: Vector | None) -> float:
-        """How far, mm, the part may go along the unit vector `way`, or any way, before the limit can be missed."""
+    def free(self, way: Vector | None, swung: float = 0.0) -> float:
+        """How far, mm, the part may go along the unit vector `way`, or any way, before the limit can be missed.
+
+        `swung` is what turning adds to how fast that comes, for each mm.
+        """
         if self.left < 0:
             return 0.0
         closing = 1.0 if self.normal is None or way is None else min(1.0, -float(self.normal @ way))
-        closing += self.leverage
+        closing += self.leverage + swung
         return np.inf if closing <= 1e-9 else self.left / closing
 
 
@@ -77,45 +64,62 @@ class Trial:
         self.assembly, self.session, self.part = assembly, session, part
         self.members = (part, *assembly.carried_by(part))
         self.asks = tuple(self._asked())
+        self._put: dict[bytes, Account] = {}
+        self._is_led = assembly.account.chains.is_led(part)
 
-    def margin(self, ask: Ask, by: Pose, beyond: float = np.inf) -> Margin:
-        """What is left over one limit when the group is displaced (car frame).
+    def margin(self, ask: Requirement, by: Pose, beyond: float = np.inf, *, straight: bool = False) -> Margin:
+        """What is left over one limit when the group is displaced (car frame), to be led on `straight` or any way.
 
         Once it is surely more than `beyond` mm, that much is told and no more.
         """
-        member, other = self.placed(ask.member, by), self.assembly.parts[ask.other]
-        slack = self.slack(ask, by)
-        reach = beyond + ask.must + slack.most + self.unread(ask)
-        bounds = self.session.bounds(member, other, reach)
-        convex = member.convex and other.convex
-        if ask.joint and bounds.low < ask.must and not convex:
-            return self._joint(ask, member, other)
-        normal = bounds.direction if convex else None
-        least = slack.least_gap(bounds.low, normal)
-        if self.unread(ask):  # no plane keeps a part from what was not read
+        member, other = self.placed(ask.pair[0], by), self.assembly.parts[ask.pair[1]]
+        there = self.there(ask, by)
+        bounds = self.session.bounds(member, other, beyond + there.reach)
+        if ask.joint and not ask.convex and bounds.low < (ask.must if straight else -ask.must):
+            return self._joint(ask, member, other, bounds, straight=straight)
+        normal = bounds.direction if ask.convex else None
+        least = there.low(bounds)
+        if ask.unread:  # no plane keeps a part from what was not read
             normal = None
-            least = self.assembly.beyond.least(least, ask.must, member, other, slack.most)
-        left = least - ask.must + LIMIT_SLACK - HAIR
-        short = max(0.0, ask.must + slack.ball - bounds.high) / (1.0 + ask.leverage)
-        return Margin(min(left, beyond), normal if left < beyond else None, short, ask.leverage)
+            least = self.assembly.beyond.least(least, ask.must, member, other, there.doubt.most)
+        left = there.spare(least)
+        short = there.missing(self.session.sunk(member, other, bounds)) / (1.0 + ask.shifted)
+        return Margin(min(left, beyond), normal if left < beyond else None, short, ask.shifted)
 
-    def slack(self, ask: Ask, by: Pose) -> Slack:
-        """The slack of a pair when the group is displaced."""
-        if ask.leverage == 0.0:
-            return ask.slack
-        corners = np.array(list(product(*zip(*self.assembly.parts[ask.member].box(), strict=True))))
-        travel = float(np.linalg.norm(by.apply(corners) - corners, axis=1).max())
-        return replace(ask.slack, ball=ask.slack.ball + ask.leverage * travel)
+    def there(self, ask: Requirement, by: Pose) -> Requirement:
+        """The requirement of a pair when the group is displaced: what is not known may be another there."""
+        if ask.joint or by is IDENTITY:
+            return ask
+        turned = not np.array_equal(by.rotation, IDENTITY.rotation)
+        if ask.shifted or (turned and ask.turned) or self._is_led:
+            return ask.known(self.account(by).between(*ask.pair))
+        return ask
 
-    def unread(self, ask: Ask) -> float:
-        """How much farther the pair has to be looked for, mm, for the sake of a skin not read to its edges."""
-        return 0.0 if ask.joint else self.assembly.beyond.between(ask.member, ask.other)
+    def account(self, by: Pose) -> Account:
+        """The account of the assembly with the group displaced; the one asked for last is remembered."""
+        key = b"".join(by.mark)
+        if key not in self._put:
+            parts = {**self.assembly.parts, **{name: self.placed(name, by) for name in self.members}}
+            local = drawn_at(self.assembly, self.part, by)
+            self._put = {key: self.assembly.account.put(self.part, local, parts)}
+        return self._put[key]
 
-    def _joint(self, ask: Ask, member: Placed, other: Placed) -> Margin:
-        """Joined parts that overlap and are not convex: out by half of what is allowed, or nothing is sure."""
-        allowed = -ask.must
-        sunk = self.session.is_sunk(member, other, allowed / 2)
-        return Margin(-np.inf if sunk else allowed / 2)
+    def contributors(self, ask: Requirement, by: Pose) -> tuple[Contributor, ...]:
+        """What, of all that is not known, takes most off the gap of a pair when the group is displaced."""
+        there = self.there(ask, by)
+        if ask.joint or there.doubt.nothing:
+            return ()
+        member, other = self.placed(ask.pair[0], by), self.assembly.parts[ask.pair[1]]
+        direction = self.session.bounds(member, other).direction
+        account = self.assembly.account if there is ask else self.account(by)
+        return contributors(account, ask.pair, direction, convex=ask.convex)
+
+    def _joint(self, ask: Requirement, member: Placed, other: Placed, bounds: Bounds, *, straight: bool) -> Margin:
+        """Joined parts that are not convex; what turns may jam as soon as it touches, whatever the seat."""
+        room = self.session.room_by(member, other, -ask.must, straight=straight)
+        if room or bounds.low >= ask.must:
+            return Margin(room)
+        return Margin(-np.inf, short=max(0.0, ask.must - self.session.sunk(member, other, bounds).high))
 
     def placed(self, member: str, by: Pose) -> Placed:
         """A member where the displacement takes it."""
@@ -142,7 +146,7 @@ class Trial:
 
     def touch(self, member: str, other: str) -> float:
         """How far apart, mm, the two may be drawn and still touch."""
-        return JOINT_GAP + self.assembly.slack(member, other).most + LIMIT_SLACK
+        return Limit(most=JOINT_GAP + self.assembly.doubt(member, other).most).ceiling
 
     def moved(self, by: Pose) -> Assembly:
         """The assembly with the group displaced, for measures; boxes are those of before."""
@@ -169,25 +173,33 @@ class Trial:
             for solid in placed.solids:
                 yield placed.pose.apply(solid.vertices), solid.radius + solid.error
 
-    def reachable(self, ask: Ask, swept: Points) -> bool:
+    def reachable(self, ask: Requirement, swept: Points) -> bool:
         """Whether the pair can have anything to say while its member stays in the box `swept` (2, 3), car frame."""
-        travel = np.abs(swept - self.assembly.parts[ask.member].box()).max(axis=0)
-        slack = ask.slack.most + ask.leverage * float(np.linalg.norm(travel))
-        apart = box_distance(swept, self.assembly.parts[ask.other].box())
-        return apart <= max(ask.must, 0.0) + slack + self.unread(ask) + BOX_SLACK
+        travel = np.abs(swept - self.assembly.parts[ask.pair[0]].box()).max(axis=0)
+        more = ask.shifted * float(np.linalg.norm(travel)) + ask.turned * np.pi
+        apart = box_distance(swept, np.array(self.assembly.parts[ask.pair[1]].box()))
+        return apart <= ask.reach + more + BOX_SLACK
 
-    def _asked(self) -> Iterator[Ask]:
-        rules, scene = self.assembly.rules, self.assembly.scene
+    def _asked(self) -> Iterator[Requirement]:
+        unasked = self.assembly.rules.unasked
         for member in self.members:
             for other in self.assembly.parts:
-                if other in self.members or rules.unasked.between(member, other):
-                    continue
-                slack = self.assembly.slack(member, other)
-                if not rules.joint(member, other):
-                    must = rules.limit(member, other).limit.must
-                    assert must is not None
-                    leverage = COVERAGE * self.assembly.spreads.leverage(member, other, self.nodes)
-                    yield Ask(member, other, must, slack, leverage=leverage)
-                elif not FLEXIBLE & set(scene.parts[other].kinds):
-                    still = Slack(0.0, np.empty((0, 3, 3)))  # a joint is drawn where it was measured
-                    yield Ask(member, other, -scene.clearances.seat - slack.most, still, joint=True)
+                if other not in self.members and not unasked.between(member, other):
+                    found = self._requirement(member, other)
+                    if found is not None:
+                        yield found
+
+    def _requirement(self, member: str, other: str) -> Requirement | None:
+        """What is asked of a pair; nothing of a joint with what is led anew."""
+        assembly = self.assembly
+        convex = assembly.parts[member].convex and assembly.parts[other].convex
+        doubt = assembly.doubt(member, other)
+        if not assembly.rules.joint(member, other):
+            limit = Limit(assembly.rules.limit(member, other).limit.must)
+            unread = assembly.beyond.between(member, other)
+            growth = assembly.account.leverage(member, other, self.nodes)
+            return Requirement((member, other), limit, doubt, convex, unread, False, *growth)
+        if FLEXIBLE & set(assembly.scene.parts[other].kinds):
+            return None
+        seat = Limit(-assembly.scene.clearances.seat - doubt.most)  # a joint is drawn where it was measured
+        return Requirement((member, other), seat, convex=convex, joint=True)

@@ -144,7 +144,7 @@ def _mass(part: Part, metal: Bulk | None, assembly: Assembly) -> tuple[Bulk | No
     row = materials()[part.material]
     made = metal.times(row.density * PER_MM3)
     low = max(0.0, metal.low) * row.low * PER_MM3
-    basis = f"{part.material}, {row.density:g} kg/m3"
+    basis = ", ".join(filter(None, [f"{part.material}, {row.density:g} kg/m3", row.recalled]))
     if part.fit != "exact":
         return Bulk(made.volume, made.first, made.second, made.area, 0.0, metal.high * row.high * PER_MM3), (
             f"{basis}; its shape is only an envelope, so this is too much"

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
+from packcheck.cli.verbose import VERBOSE
+
 if TYPE_CHECKING:
     from packcheck.bay import Bay
     from packcheck.scene.model import Stage
@@ -29,6 +31,7 @@ _OPTIONS: Final = (
     click.option("--strict", is_flag=True, help="Let close gaps count as failing in the exit code."),
     click.option("--no-cache", is_flag=True, help="Read every mesh anew."),
     click.option("--no-moves", is_flag=True, help="Do not look for moves that would mend what falls short."),
+    VERBOSE,
 )
 
 

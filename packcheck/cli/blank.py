@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from importlib.resources import files
-from pathlib import Path
 from typing import Final
 
 import click
 
-from packcheck.cli.output import OUTPUT, emit, write_whole
+from packcheck.cli.output import emit
+from packcheck.cli.targets import NEW, Target, spared
 
 __all__ = ["command"]
 
@@ -17,18 +17,19 @@ LINES: Final = 24
 
 
 @click.command("blank", short_help="Print an empty measuring sheet for parts.")
-@click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write it there; nothing is written over.")
-def command(*, output: Path | None) -> None:
+@click.option("-o", "--output", type=NEW, metavar="FILE", help="Write it there; nothing is written over.")
+def command(*, output: Target | None) -> None:
     """Print an empty measuring sheet: a table for a spreadsheet, or for paper, with a sketch of what to measure.
 
     Filled in and named under `parts_from` in a scene file, each of its lines is a part.
     """
     text = sheet()
-    if output is None:
+    (place,) = spared((), output)
+    if place is None:
         emit(text)
         return
-    write_whole(output, text, replace=False)
-    emit(f"wrote {output}; name it in your scene: parts_from: {output.name}\n")
+    place.write(text)
+    emit(f"wrote {place.path}; name it in your scene: parts_from: {place.path.name}\n")
 
 
 def sheet() -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -11,8 +10,9 @@ from packcheck import __version__
 from packcheck.cli.asking import Asked, asking
 from packcheck.cli.exit_codes import exit_code
 from packcheck.cli.joints import Joinable, state_joints
-from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_no_folder, refuse_sources, write_whole
+from packcheck.cli.output import emit, emit_lines
 from packcheck.cli.progress import working
+from packcheck.cli.targets import OUTPUT, Output, Target, spared
 
 if TYPE_CHECKING:
     from packcheck.findings import Report
@@ -53,7 +53,7 @@ def command(
     seed: int,
     joints: str | None,
     quiet: bool,
-    output: Path | None,
+    output: Target | None,
 ) -> None:
     """What clashes, what is tight, by how much, where, and which move mends it?
 
@@ -66,18 +66,17 @@ def command(
         bay = asked.bay()
     if joints is not None:
         ctx.exit(state_joints(bay, joints, asked.parts, strict=asked.strict))
-    refuse_sources(output, bay.sources)
+    (place,) = spared(bay.sources, output)
     moves = not (asked.no_moves or (quiet and output is None))
     with working("checking", quietly=form is not None):
         report = bay.check(asked.parts, moves=moves, draws=draws or 0, seed=seed)
-    _deliver(report, form, output, quiet=quiet)
+    _deliver(report, form, place, quiet=quiet)
     ctx.exit(exit_code(report, strict=asked.strict))
 
 
-def _refuse_contradictions(form: str | None, output: Path | None, *, quiet: bool) -> None:
+def _refuse_contradictions(form: str | None, output: Target | None, *, quiet: bool) -> None:
     if quiet and form and output is None:
         raise click.UsageError(f"--quiet prints one line and --{form} the whole report: choose one, or add -o FILE")
-    refuse_no_folder(output)
 
 
 def _refuse_beside_joints(shaped: object, layout: str | None) -> None:
@@ -87,14 +86,14 @@ def _refuse_beside_joints(shaped: object, layout: str | None) -> None:
         raise click.UsageError("joints are stated for the scene as written: leave out --layout")
 
 
-def _deliver(report: Report, form: str | None, output: Path | None, *, quiet: bool) -> None:
+def _deliver(report: Report, form: str | None, output: Output | None, *, quiet: bool) -> None:
     """The report to its file and the verdict to the screen, or the report to the screen."""
     from packcheck.report.as_text import PIPED_WIDTH, report_lines
     from packcheck.report.caution import CAUTION
     from packcheck.report.headline import headline
 
     if output is not None:
-        write_whole(output, _written(report, form))
+        output.write(_written(report, form))
     if output is not None or quiet:
         emit(f"{headline(report)}\n")
     elif form is not None:

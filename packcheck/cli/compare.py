@@ -11,8 +11,9 @@ import click
 
 from packcheck import __version__
 from packcheck.cli.asking import STAGE, Asked
-from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
+from packcheck.cli.output import emit, emit_lines
 from packcheck.cli.progress import steps, working
+from packcheck.cli.targets import OUTPUT, Target, spared
 
 if TYPE_CHECKING:
     from packcheck.bay import Bay
@@ -30,7 +31,7 @@ __all__ = ["arrangements", "command"]
 @click.option("--csv", "form", flag_value="csv", help="Print one line per change, for a spreadsheet.")
 @click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write it there, whole or not at all.")
 def command(
-    *, scene: str, others: tuple[str, ...], stage: Stage | None, form: str | None, output: Path | None
+    *, scene: str, others: tuple[str, ...], stage: Stage | None, form: str | None, output: Target | None
 ) -> None:
     """Which layout of SCENE is best, why, and what changes from one to the other?
 
@@ -45,16 +46,15 @@ def command(
     asked = Asked(scene, stage=stage)
     with working("reading", quietly=form is not None):
         bays = arrangements(asked, asked.bay(), others)
-    for bay in bays.values():
-        refuse_sources(output, bay.assembly.scene.files)
+    (place,) = spared([source for bay in bays.values() for source in bay.sources], output)
     with steps("checking", quietly=form is not None) as progress:
         checked = []
         for done, (name, bay) in enumerate(bays.items()):
             progress(done, len(bays))
             checked.append(bay.alternative(name))
     comparison = compared(checked)
-    if output is not None:
-        write_whole(output, _written(comparison, form))
+    if place is not None:
+        place.write(_written(comparison, form))
     elif form is not None:
         emit(_written(comparison, form))
         if form == "csv":

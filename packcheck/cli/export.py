@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Final
 
 import click
 
-from packcheck.cli.output import OUTPUT, emit, refuse_no_folder, refuse_sources, write_whole
+from packcheck.cli.output import emit
 from packcheck.cli.progress import working
+from packcheck.cli.targets import OUTPUT, Target, spared
 
 __all__ = ["command"]
 
@@ -30,26 +30,26 @@ What each format holds:
 @click.option("--findings", is_flag=True, help="Add a rod for each finding, from the one part to the other.")
 @click.option("--layout", metavar="NAME", help="Write this layout of the scene in place of what is written first.")
 @click.option("--no-cache", is_flag=True, help="Read every mesh anew.")
-def command(*, scene: str, output: Path, findings: bool, layout: str | None, no_cache: bool) -> None:
+def command(*, scene: str, output: Target, findings: bool, layout: str | None, no_cache: bool) -> None:
     """Write every part of SCENE where it stands, to be looked at or worked on elsewhere.
 
     Curved faces are drawn with facets, up to a few tenths of a millimetre off: measure with
     packcheck, not in the file.
     """
-    suffix = output.suffix.lower()
+    suffix = output.path.suffix.lower()
     if suffix not in SUFFIXES:
         raise click.UsageError(
-            f"{output} says no format: end its name in {', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}"
+            f"{output.path} says no format: end its name in {', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}"
         )
-    refuse_no_folder(output)
     import packcheck
 
     with working("reading"):
         bay = packcheck.load(scene, layout=layout, use_cache=not no_cache)
-    refuse_sources(output, bay.sources)
+    (place,) = spared(bay.sources, output)
+    assert place is not None
     if not bay.assembly.parts:
         raise click.ClickException(f"{scene} holds no part to write")
     with working("checking and writing" if findings else "writing"):
         data = bay.exported(suffix, bay.check(moves=False) if findings else None)
-    write_whole(output, data)
-    emit(f"wrote {len(bay.assembly.parts)} parts to {output}\n")
+    place.write(data)
+    emit(f"wrote {len(bay.assembly.parts)} parts to {place.path}\n")

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
-from packcheck.cli.output import OUTPUT, deliver_tables, refuse_sources
+from packcheck.cli.output import deliver_tables
 from packcheck.cli.progress import working
+from packcheck.cli.targets import OUTPUT, Target, spared
 
 __all__ = ["command"]
 
@@ -18,7 +17,7 @@ __all__ = ["command"]
 @click.option("--layout", metavar="NAME", help="In this layout of the scene.")
 @click.option("--json", "as_json", is_flag=True, help="Print the table as JSON.")
 @click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write it there, whole or not at all.")
-def command(*, scene: str, part: str, layout: str | None, as_json: bool, output: Path | None) -> None:
+def command(*, scene: str, part: str, layout: str | None, as_json: bool, output: Target | None) -> None:
     """How far may PART of SCENE travel and turn before a limit is missed, and what stops it?
 
     `packcheck explain leeway` tells how.
@@ -27,7 +26,7 @@ def command(*, scene: str, part: str, layout: str | None, as_json: bool, output:
 
     with working("reading", quietly=as_json):
         bay = packcheck.load(scene, layout=layout)
-    refuse_sources(output, bay.assembly.scene.files)
+    (place,) = spared(bay.sources, output)
     with working("moving it to and fro", quietly=as_json):
         report = bay.leeway(part)
-    deliver_tables(report, output, as_json=as_json)
+    deliver_tables(report, place, as_json=as_json)

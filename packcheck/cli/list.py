@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import click
 
 from packcheck import __version__
-from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
+from packcheck.cli.output import deliver, emit_lines
 from packcheck.cli.progress import working
+from packcheck.cli.targets import OUTPUT, Output, Target, spared
 
 if TYPE_CHECKING:
     from packcheck.bay import Bay
@@ -44,8 +44,8 @@ def command(
     parts: tuple[str, ...],
     layout: str | None,
     stage: Stage | None,
-    svg: Path | None,
-    output: Path | None,
+    svg: Target | None,
+    output: Target | None,
 ) -> None:
     """Where does every part of SCENE stand, how large is it, how well is it known, what is it joined to?
 
@@ -55,16 +55,15 @@ def command(
 
     with working("reading", quietly=form is not None):
         bay = packcheck.load(scene, layout=layout, stage=stage)
-    for target in (svg, output):
-        refuse_sources(target, bay.assembly.scene.files)
+    drawing, place = spared(bay.sources, svg, output)
     table = bay.inventory(parts)
-    if svg is not None:
-        write_whole(svg, _drawn(bay))
-        click.echo(f"wrote {svg}", err=True)
-    _deliver(table, form, output)
+    if drawing is not None:
+        drawing.write(_drawn(bay))
+        click.echo(f"wrote {drawing.path}", err=True)
+    _deliver(table, form, place)
 
 
-def _deliver(table: Table, form: str | None, output: Path | None) -> None:
+def _deliver(table: Table, form: str | None, output: Output | None) -> None:
     from packcheck.report.as_csv import table_as_csv
     from packcheck.report.as_json import table_as_json
     from packcheck.report.as_text import PIPED_WIDTH
@@ -77,10 +76,7 @@ def _deliver(table: Table, form: str | None, output: Path | None) -> None:
         written = table_as_json(table, version=__version__)
     else:
         written = table_as_csv(table) if form == "csv" else inventory_text(table)
-    if output is not None:
-        write_whole(output, written)
-    else:
-        emit(written)
+    deliver(written, output)
 
 
 def _drawn(bay: Bay) -> str:

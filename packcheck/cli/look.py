@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, cast
 import click
 
 from packcheck import __version__
-from packcheck.cli.output import OUTPUT, emit, emit_lines, write_whole
+from packcheck.cli.output import deliver, emit_lines
 from packcheck.cli.progress import working
+from packcheck.cli.targets import OUTPUT, Target, spared
 
 if TYPE_CHECKING:
     from packcheck.scene.model import LengthUnit
@@ -22,21 +23,21 @@ __all__ = ["command"]
 @click.option("--units", type=click.Choice(["mm", "cm", "m", "in"]), help="Read its numbers in this unit.")
 @click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
 @click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write it there, whole or not at all.")
-def command(*, file: Path, units: str | None, as_json: bool, output: Path | None) -> None:
+def command(*, file: Path, units: str | None, as_json: bool, output: Target | None) -> None:
     """What does a geometry FILE hold, and how is it put into a scene?
 
     Format, unit, size, bodies, whether it is closed, what reading it would mend, and a part to paste.
     """
+    (place,) = spared([file], output)
     import packcheck
     from packcheck.report.as_look import look_as_json, look_lines
     from packcheck.report.as_text import PIPED_WIDTH
 
     with working("reading", quietly=as_json):
         seen = packcheck.look(file, cast("LengthUnit | None", units))
-    if output is not None:
-        lines = "".join(f"{line.text}\n" for line in look_lines(seen, PIPED_WIDTH))
-        write_whole(output, look_as_json(seen, version=__version__) if as_json else lines)
-    elif as_json:
-        emit(look_as_json(seen, version=__version__))
+    if as_json:
+        deliver(look_as_json(seen, version=__version__), place)
+    elif place is not None:
+        place.write("".join(f"{line.text}\n" for line in look_lines(seen, PIPED_WIDTH)))
     else:
         emit_lines(lambda width: look_lines(seen, width), PIPED_WIDTH)

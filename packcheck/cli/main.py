@@ -16,7 +16,10 @@ import click
 
 from packcheck import __version__
 from packcheck.cli.exit_codes import INTERRUPTED, REFUSED
+from packcheck.cli.output import OutputError, reader_may_leave
+from packcheck.cli.verbose import VERBOSE
 from packcheck.errors import PackcheckError
+from packcheck.threads import pin_process
 
 __all__ = ["cli", "main"]
 
@@ -65,6 +68,7 @@ class LazyGroup(click.Group):
     epilog="Start with: packcheck new, then packcheck check scene.yaml",
 )
 @click.version_option(__version__, prog_name="packcheck", message="%(prog)s %(version)s")
+@VERBOSE
 def cli() -> None:
     """Does everything in the engine compartment fit, and how sure can that be?
 
@@ -75,16 +79,17 @@ def cli() -> None:
 
 def main() -> NoReturn:
     """Run the command line and leave with its exit code."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):  # a console that cannot show a character shows its escape instead
-            stream.reconfigure(errors="backslashreplace")
+    pin_process()
     cli.main(prog_name="packcheck")
 
 
 def _guarded(run: Callable[[], object]) -> int:
     """The exit code of `run`, with every error told to the user."""
+    code: object = 0
     try:
-        code = run()
+        with reader_may_leave():
+            code = run()
+            sys.stdout.flush()
     except click.ClickException as error:
         error.show()
         return REFUSED
@@ -93,6 +98,13 @@ def _guarded(run: Callable[[], object]) -> int:
     except (click.Abort, KeyboardInterrupt):
         click.echo("stopped", err=True)
         return INTERRUPTED
+    except SystemExit as left:
+        if left.code != 1:
+            raise
+        return 0  # the reader of a help text has gone, which click takes for a failure
+    except OutputError as error:
+        click.echo(f"cannot print the result: {error}", err=True)
+        return REFUSED
     except Exception as error:
         if os.environ.get(DEBUG):
             raise

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from importlib.resources import files
-from pathlib import Path
 from typing import Final
 
 import click
 
-from packcheck.cli.output import OUTPUT, emit, write_whole
+from packcheck.cli.output import emit
 from packcheck.cli.schema import schema_text
+from packcheck.cli.targets import NEW, Target, spared
 
 __all__ = ["command"]
 
@@ -18,18 +18,20 @@ SCHEMA_FILE: Final = "packcheck.schema.json"
 
 
 @click.command("new", short_help="Write a commented scene to start from.")
-@click.argument("file", type=OUTPUT, default=Path("scene.yaml"))
-def command(*, file: Path) -> None:
+@click.argument("file", type=NEW, default="scene.yaml")
+def command(*, file: Target) -> None:
     """Write a commented scene to start from, and the schema that lets editors check it.
 
     FILE is where it goes (default: scene.yaml). Nothing that exists is written over.
     """
     starter = (files("packcheck.data") / "starter.yaml").read_text(encoding="utf-8")
-    schema, text = file.with_name(SCHEMA_FILE), schema_text()
-    write_whole(file, starter, replace=False)
+    (place,) = spared((), file)
+    assert place is not None
+    schema = place.path.with_name(SCHEMA_FILE)
     if schema.exists():
-        emit(f"wrote {file}; {schema} was there already\n")
+        place.write(starter)
+        emit(f"wrote {place.path}; {schema} was there already\n")
     else:
-        write_whole(schema, text, replace=False)
-        emit(f"wrote {file}, and {schema} for your editor\n")
-    emit(f"next: packcheck check {file}\n")
+        place.write_with(starter, {SCHEMA_FILE: schema_text()})
+        emit(f"wrote {place.path}, and {schema} for your editor\n")
+    emit(f"next: packcheck check {place.path}\n")

@@ -3,24 +3,29 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
-from pathlib import Path
+from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Final
 
-import click
-
 from packcheck import __version__
-from packcheck.replacing import replace_files
 
 if TYPE_CHECKING:
+    from packcheck.cli.targets import Output
     from packcheck.findings import Report
     from packcheck.report.lines import Line
 
-__all__ = ["OUTPUT", "deliver_tables", "emit", "emit_lines", "refuse_no_folder", "refuse_sources", "write_whole"]
+__all__ = ["OutputError", "deliver", "deliver_tables", "emit", "emit_lines", "reader_may_leave"]
 
-OUTPUT = click.Path(dir_okay=False, path_type=Path)
+
+class OutputError(Exception):
+    """What is to be printed cannot be: the disk behind it is full, or the stream is closed."""
+
+
+FULL: Final = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EFBIG)
+"""How a stream says that it takes no more."""
 
 NARROWEST, WIDEST = 40, 120  # columns a report keeps to, however the terminal stands
 
@@ -31,7 +36,7 @@ FEW_COLOURS: Final = {**LOOKS, "short": "bold underline", "open": "bold"}  # whe
 
 def emit(text: str) -> None:
     """Print a result. A reader who went away (`| head`) is no error."""
-    with _reader_may_leave():
+    with reader_may_leave():
         sys.stdout.write(text)
         sys.stdout.flush()
 
@@ -44,43 +49,44 @@ def emit_lines(lines: Callable[[int], Iterable[Line]], piped_width: int) -> None
     from rich.console import Console
     from rich.text import Text
 
-    console = Console(highlight=False, soft_wrap=True)
+    width = max(NARROWEST, min(WIDEST, get_terminal_size().columns))
+    console = Console(highlight=False, soft_wrap=True, width=width)
     looks = LOOKS if console.color_system in ("256", "truecolor") else FEW_COLOURS
-    width = max(NARROWEST, min(WIDEST, console.width))
-    with _reader_may_leave():
+    with reader_may_leave():
         for line in lines(width):
             console.print(Text(line.text, style=looks.get(line.style, "")))
+        sys.stdout.flush()
 
 
 @contextlib.contextmanager
-def _reader_may_leave() -> Iterator[None]:
+def reader_may_leave() -> Iterator[None]:
+    """What is printed within may go unread: a reader who went away is no error. Raises OutputError for the rest."""
     try:
         yield
     except BrokenPipeError:
+        _to_nowhere()
+    except OSError as error:
+        if error.filename is not None or error.errno not in FULL:  # of another file
+            raise
+        _to_nowhere()
+        raise OutputError(error.strerror) from error
+
+
+def _to_nowhere() -> None:
+    """Have nothing more written to a stream that takes nothing: also not what is still held back for it."""
+    with contextlib.suppress(OSError, ValueError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def write_whole(path: Path, content: str | bytes, *, replace: bool = True) -> None:
-    """Write a file, text in UTF-8, whole or not at all; a device is written to as it is.
-
-    Raises click.ClickException when it cannot be written, or exists while `replace` is false.
-    """
-    data = content.encode() if isinstance(content, str) else content
-    try:
-        if path.exists() and not path.is_file():
-            path.write_bytes(data)
-        elif not replace:
-            with path.open("xb") as file:
-                file.write(data)
-        else:
-            replace_files({path: data})
-    except FileExistsError as error:
-        raise click.ClickException(f"{path} exists already, and is left as it is") from error
-    except OSError as error:
-        raise click.ClickException(f"cannot write {path}: {error.strerror}") from error
+def deliver(text: str, output: Output | None) -> None:
+    """Write a result to `output`, or print it."""
+    if output is None:
+        emit(text)
+    else:
+        output.write(text)
 
 
-def deliver_tables(report: Report, output: Path | None, *, as_json: bool) -> None:
+def deliver_tables(report: Report, output: Output | None, *, as_json: bool) -> None:
     """Write a report of tables alone to `output`, or print it, as text or JSON."""
     from packcheck.report.as_json import as_json as json_of
     from packcheck.report.as_text import PIPED_WIDTH
@@ -88,21 +94,8 @@ def deliver_tables(report: Report, output: Path | None, *, as_json: bool) -> Non
 
     written = json_of(report, version=__version__) if as_json else table_report_text(report)
     if output is not None:
-        write_whole(output, written)
+        output.write(written)
     elif as_json:
         emit(written)
     else:
         emit_lines(lambda width: table_report_lines(report, width), PIPED_WIDTH)
-
-
-def refuse_no_folder(output: Path | None) -> None:
-    """Refuse a place that is not there, before any work. Raises click.ClickException."""
-    if output is not None and not output.absolute().parent.is_dir():
-        raise click.ClickException(f"cannot write {output}: there is no folder {output.parent}")
-
-
-def refuse_sources(output: Path | None, sources: Iterable[Path]) -> None:
-    """Refuse to write over a file that was read. Raises click.ClickException."""
-    for source in sources:
-        if output is not None and output.exists() and source.exists() and output.samefile(source):
-            raise click.ClickException(f"{output} is part of the scene, and is left as it is")

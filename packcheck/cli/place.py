@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from packcheck.cli.output import OUTPUT, deliver_tables, emit, refuse_no_folder, refuse_sources, write_whole
+from packcheck.cli.output import deliver_tables, emit
 from packcheck.cli.progress import working
+from packcheck.cli.targets import OUTPUT, Output, Target, spared
 
 if TYPE_CHECKING:
     from packcheck.places.asked import Asked
@@ -46,12 +46,12 @@ def command(
     part: str,
     layout: str | None,
     as_json: bool,
-    glb: Path | None,
-    slices: Path | None,
+    glb: Target | None,
+    slices: Target | None,
     heights: str | None,
     write_layout: str | None,
     choose: int,
-    output: Path | None,
+    output: Target | None,
     **asked: str | None,
 ) -> None:
     """Where in a box could PART of SCENE go, and which places are the best?
@@ -61,35 +61,35 @@ def command(
     """
     if heights is not None and slices is None:
         raise click.UsageError("--heights says where to cut the map, but not into which file: add --slices FILE")
-    for target in (glb, slices, output):
-        refuse_no_folder(target)
     from packcheck.places.asked import Asked
 
     with working("reading", quietly=as_json):
         wanted = Asked(scene, part, layout, **asked)
-    for target in (glb, slices, output):
-        refuse_sources(target, wanted.bay.sources)
+    model, drawing, tables = spared(wanted.bay.sources, glb, slices, output)
     levels = wanted.heights(heights) if slices is not None else ()
     with working("looking for places", quietly=as_json):
         found = wanted.answer()
-    deliver_tables(wanted.report(found), output, as_json=as_json)
-    if glb is not None:
-        write_whole(glb, wanted.exported(found))
-    if slices is not None:
-        _draw(wanted, found, slices, levels)
+    deliver_tables(wanted.report(found), tables, as_json=as_json)
+    if model is not None:
+        model.write(wanted.exported(found))
+    if drawing is not None:
+        _draw(wanted, found, drawing, levels)
     if write_layout is not None:
         _write(wanted, found, choose, write_layout, quietly=as_json)
 
 
-def _draw(wanted: Asked, found: Places, target: Path, levels: tuple[float, ...]) -> None:
+def _draw(wanted: Asked, found: Places, target: Output, levels: tuple[float, ...]) -> None:
     from packcheck.report.slice_sheet import slice_svg
     from packcheck.report.slices import slice_png
 
     units = wanted.bay.assembly.scene.units
-    for name, drawn in wanted.pictures(found, levels):
-        sheet = target.suffix.lower() == ".svg"
-        data = slice_svg(drawn, wanted.part, units).encode() if sheet else slice_png(drawn)
-        write_whole(target.with_name(f"{target.stem}{name}{target.suffix}"), data)
+    sheet = target.path.suffix.lower() == ".svg"
+    target.write_beside(
+        {
+            name: slice_svg(drawn, wanted.part, units) if sheet else slice_png(drawn)
+            for name, drawn in wanted.pictures(found, levels)
+        }
+    )
 
 
 def _write(wanted: Asked, found: Places, number: int, name: str, *, quietly: bool) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -12,8 +11,9 @@ from packcheck import __version__
 from packcheck.cli.asking import Asked, asking
 from packcheck.cli.compare import arrangements
 from packcheck.cli.exit_codes import exit_code
-from packcheck.cli.output import OUTPUT, emit, refuse_no_folder, refuse_sources, write_whole
+from packcheck.cli.output import emit
 from packcheck.cli.progress import steps, working
+from packcheck.cli.targets import OUTPUT, Target, spared
 
 if TYPE_CHECKING:
     from packcheck.bay import Bay
@@ -30,30 +30,31 @@ __all__ = ["command"]
     "-o", "--output", type=OUTPUT, metavar="FILE", required=True, help="Where it goes, whole or not at all."
 )
 @click.pass_context
-def command(ctx: click.Context, *, asked: Asked, beside: tuple[str, ...], all_layouts: bool, output: Path) -> None:
+def command(
+    ctx: click.Context, *, asked: Asked, beside: tuple[str, ...], all_layouts: bool, output: Target
+) -> None:
     """Check SCENE and write the report as one HTML file that needs no network.
 
     With LAYOUT, or another scene file, these are set beside it as in packcheck compare, each with a picture from
     the same place. The page opens on a phone, prints on A4 and Letter, and can be read with scripts switched off.
     Exit codes are those of packcheck check.
     """
-    refuse_no_folder(output)
     from packcheck.report.as_page import as_page
     from packcheck.report.headline import headline
 
     with working("reading"):
         bay = asked.bay()
         bays = arrangements(asked, bay, beside) if beside or all_layouts else {}
-    for one in (bay, *bays.values()):
-        refuse_sources(output, one.sources)
+    (place,) = spared([source for one in (bay, *bays.values()) for source in one.sources], output)
+    assert place is not None
     with working("checking"):
         report = bay.check(asked.parts, moves=not asked.no_moves)
     with steps("drawing pictures") as progress:
         page = as_page(
             report, bay.model(report), version=__version__, progress=progress, side_by_side=_side_by_side(bays)
         )
-    write_whole(output, page)
-    emit(f"{headline(report)}\nwrote {output}\n")
+    place.write(page)
+    emit(f"{headline(report)}\nwrote {place.path}\n")
     ctx.exit(exit_code(report, strict=asked.strict))
 
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
 from packcheck import __version__
-from packcheck.cli.output import OUTPUT, emit, emit_lines, refuse_sources, write_whole
+from packcheck.cli.output import deliver, emit_lines
 from packcheck.cli.progress import working
+from packcheck.cli.targets import OUTPUT, Target, spared
 
 __all__ = ["command"]
 
@@ -18,7 +17,7 @@ __all__ = ["command"]
 @click.option("--part", "parts", multiple=True, metavar="NAME", help="Only pairs with this part; may be repeated.")
 @click.option("--json", "as_json", is_flag=True, help="Print every pair as JSON.")
 @click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write the table there, whole or not at all.")
-def command(*, scene: str, parts: tuple[str, ...], as_json: bool, output: Path | None) -> None:
+def command(*, scene: str, parts: tuple[str, ...], as_json: bool, output: Target | None) -> None:
     """Which limit applies between which parts of SCENE, and why?
 
     `packcheck explain rules` tells how limits are chosen.
@@ -30,12 +29,10 @@ def command(*, scene: str, parts: tuple[str, ...], as_json: bool, output: Path |
 
     with working("reading", quietly=as_json):
         bay = packcheck.load(scene)
-    refuse_sources(output, bay.sources)
+    (place,) = spared(bay.sources, output)
     table, units = bay.rules(parts), bay.assembly.scene.units
     written = table_as_json(table, version=__version__) if as_json else rules_text(table, units)
-    if output is not None:
-        write_whole(output, written)
-    elif as_json:
-        emit(written)
+    if place is not None or as_json:
+        deliver(written, place)
     else:
         emit_lines(lambda width: rules_lines(table, units, width), PIPED_WIDTH)

@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING
-
 import click
 
-from packcheck.cli.output import OUTPUT, deliver_tables, refuse_sources, write_whole
+from packcheck.cli.output import deliver_tables
 from packcheck.cli.progress import working
-
-if TYPE_CHECKING:
-    pass
+from packcheck.cli.targets import OUTPUT, Target, spared
 
 __all__ = ["command"]
 
@@ -43,8 +38,8 @@ def command(
     points: int,
     layout: str | None,
     as_json: bool,
-    plot: Path | None,
-    output: Path | None,
+    plot: Target | None,
+    output: Target | None,
 ) -> None:
     """What is the largest value of PARAM in SCENE for which everything that rests on it passes?
 
@@ -56,10 +51,9 @@ def command(
     if plot is not None and second is None:
         raise click.UsageError("--plot draws what two params allow each other: name a second one")
     asked = Asked(scene, param, layout, least=least, to=to)
+    tables, drawing = spared(asked.sources, output, plot)
     with working("growing it", quietly=as_json):
         report = one_size(asked) if second is None else frontier(asked, second, points)
-    for target in (output, plot):
-        refuse_sources(target, asked.files)
-    if plot is not None:
-        write_whole(plot, frontier_svg(report.tables[0]))
-    deliver_tables(report, output, as_json=as_json)
+    if drawing is not None:
+        drawing.write(frontier_svg(report.tables[0]))
+    deliver_tables(report, tables, as_json=as_json)

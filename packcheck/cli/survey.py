@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from packcheck.cli.exit_codes import PASSED, REFUSED, UNDECIDED
-from packcheck.cli.output import OUTPUT, deliver_tables, emit, refuse_sources, write_whole
+from packcheck.cli.output import deliver, deliver_tables
 from packcheck.cli.progress import working
+from packcheck.cli.targets import OUTPUT, Target, spared
 
 if TYPE_CHECKING:
     from packcheck.bay import Bay
@@ -39,10 +39,10 @@ def command(
     scene: str,
     parts: tuple[str, ...],
     as_json: bool,
-    svg: Path | None,
+    svg: Target | None,
     blank: bool,
     as_csv: bool,
-    output: Path | None,
+    output: Target | None,
 ) -> None:
     """Where do the readings of SCENE put everything, how sure is that, and which of them is wrong?
 
@@ -54,14 +54,13 @@ def command(
 
     with working("reading", quietly=as_json or as_csv):
         bay = packcheck.load(scene, trust=False)
-    for file in (output, svg):
-        refuse_sources(file, bay.assembly.scene.files)
-    if svg is not None:
-        write_whole(svg, _picture(bay))
+    drawing, place = spared(bay.sources, svg, output)
+    if drawing is not None:
+        drawing.write(_picture(bay))
     if blank:
-        _deliver(_sheet(bay, as_csv=as_csv), output)
+        deliver(_sheet(bay, as_csv=as_csv), place)
         return
-    deliver_tables(bay.survey(parts), output, as_json=as_json)
+    deliver_tables(bay.survey(parts), place, as_json=as_json)
     ctx.exit(_exit_code(bay))
 
 
@@ -74,13 +73,6 @@ def _exit_code(bay: Bay) -> int:
     if surveyed is not None and survey_faults(surveyed):
         return REFUSED
     return UNDECIDED if surveyed and (surveyed.verdicts.suspects or poor_fit(surveyed)) else PASSED
-
-
-def _deliver(text: str, output: Path | None) -> None:
-    if output is None:
-        emit(text)
-    else:
-        write_whole(output, text)
 
 
 def _picture(bay: Bay) -> str:

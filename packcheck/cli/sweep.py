@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
-from packcheck.cli.output import OUTPUT, emit, refuse_no_folder, refuse_sources, write_whole
+from packcheck.cli.output import emit
 from packcheck.cli.progress import working
+from packcheck.cli.targets import OUTPUT, Target, spared
 
 __all__ = ["command"]
 
@@ -27,7 +26,7 @@ FEWEST, MOST = 2, 200
 @click.option("--layout", metavar="NAME", help="Take this layout of the scene in place of what is written first.")
 @click.option("--no-cache", is_flag=True, help="Read every mesh anew.")
 def command(
-    *, scene: str, motion: str, output: Path, copies: int, alone: bool, layout: str | None, no_cache: bool
+    *, scene: str, motion: str, output: Target, copies: int, alone: bool, layout: str | None, no_cache: bool
 ) -> None:
     """Write what MOTION of SCENE carries, at several settings along its way, beside the rest of the bay.
 
@@ -35,16 +34,16 @@ def command(
     which searches the whole motion. A rocking frame is shown at every end of its ranges. Of what turns all the way
     round, everything it sweeps is there too, as one solid: nowhere inside of it, 0.2 mm or so outside at the most.
     """
-    if output.suffix.lower() != ".glb":
-        raise click.UsageError(f"{output} needs to end in .glb")
-    refuse_no_folder(output)
+    if output.path.suffix.lower() != ".glb":
+        raise click.UsageError(f"{output.path} needs to end in .glb")
     import packcheck
 
     with working("reading"):
         bay = packcheck.load(scene, layout=layout, use_cache=not no_cache)
-    refuse_sources(output, bay.sources)
+    (place,) = spared(bay.sources, output)
+    assert place is not None
     with working("writing"):
         data = bay.swept(motion, copies, alone=alone)
-    write_whole(output, data)
+    place.write(data)
     emit(f"{motion}: {bay.deed(motion)}\n")
-    emit(f"wrote {motion} to {output}: a picture, not the proof; packcheck check searches the whole motion\n")
+    emit(f"wrote {motion} to {place.path}: a picture, not the proof; packcheck check searches the whole motion\n")

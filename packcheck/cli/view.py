@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Callable
 from importlib.util import find_spec
 from pathlib import Path
 
 import click
 
-from packcheck.cli.output import OUTPUT, emit, refuse_no_folder, refuse_sources, write_whole
+from packcheck.cli.output import emit
 from packcheck.cli.progress import working
+from packcheck.cli.targets import OUTPUT, Target, spared
 
 __all__ = ["command"]
 
@@ -47,7 +49,7 @@ Keys:
 @click.option("--layout", metavar="NAME", help="Show this layout of the scene in place of what is written first.")
 @click.option("--finding", "number", type=int, metavar="N", help="Go to finding N, as the report numbers them.")
 @click.option("--screenshot", type=OUTPUT, metavar="FILE", help="Draw a PNG without a window, and leave.")
-def command(*, scene: Path, layout: str | None, number: int | None, screenshot: Path | None) -> None:
+def command(*, scene: Path, layout: str | None, number: int | None, screenshot: Target | None) -> None:
     """Look at SCENE in a window that follows every save.
 
     Orange falls short, the second part of a pair is striped, blue and dashed is undecided. Ends of motions are
@@ -56,7 +58,6 @@ def command(*, scene: Path, layout: str | None, number: int | None, screenshot: 
     if find_spec("pyvista") is None:
         raise click.ClickException(MISSING)
     if screenshot is not None:
-        refuse_no_folder(screenshot)
         _shoot(scene, layout, number, screenshot)
         return
     from packcheck.viewer.desk import Desk
@@ -72,14 +73,15 @@ def command(*, scene: Path, layout: str | None, number: int | None, screenshot: 
     Window(desk).open()
 
 
-def _shoot(scene: Path, layout: str | None, number: int | None, screenshot: Path) -> None:
+def _shoot(scene: Path, layout: str | None, number: int | None, screenshot: Target) -> None:
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder) / "picture.png"
         with working("drawing"):
             title, sources = _drawn(scene, layout, number, target)
-        refuse_sources(screenshot, sources)
-        write_whole(screenshot, target.read_bytes())
-    emit(f"{title}\nwrote {screenshot}\n")
+        (place,) = spared(sources, screenshot)
+        assert place is not None
+        place.write(target.read_bytes())
+    emit(f"{title}\nwrote {place.path}\n")
 
 
 def _drawn(scene: Path, layout: str | None, number: int | None, target: Path) -> tuple[str, tuple[Path, ...]]:
@@ -91,7 +93,7 @@ def _drawn(scene: Path, layout: str | None, number: int | None, target: Path) ->
 
     context = get_context("spawn")
     hear, tell = context.Pipe(duplex=False)
-    worker = context.Process(target=shoot, args=(str(scene), layout, number, str(target), tell))
+    worker = context.Process(target=_aside, args=(shoot, str(scene), layout, number, str(target), tell))
     worker.start()
     tell.close()
     try:
@@ -101,8 +103,19 @@ def _drawn(scene: Path, layout: str | None, number: int | None, target: Path) ->
         outcome = hear.recv()
     except EOFError:
         raise click.ClickException(NO_GRAPHICS) from None
+    except BaseException:
+        worker.kill()
+        raise
     finally:
         worker.join()
     if isinstance(outcome[0], Fault):
         raise SceneError(outcome)
     return outcome[0], outcome[1]
+
+
+def _aside(draw: Callable[..., None], *asked: object) -> None:
+    """Draw, and leave it to the process that asks for it what being stopped means."""
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    draw(*asked)

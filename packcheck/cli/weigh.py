@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from packcheck.cli.asking import STAGE
-from packcheck.cli.output import OUTPUT, deliver_tables, refuse_sources
+from packcheck.cli.output import deliver_tables
 from packcheck.cli.progress import working
+from packcheck.cli.targets import OUTPUT, Target, spared
 
 if TYPE_CHECKING:
     from packcheck.scene.model import Stage
@@ -33,7 +33,7 @@ def command(
     stage: Stage | None,
     parts: tuple[str, ...],
     as_json: bool,
-    output: Path | None,
+    output: Target | None,
 ) -> None:
     """What do the parts of SCENE weigh, where does the weight sit, and how much do they hold?
 
@@ -43,6 +43,6 @@ def command(
 
     with working("reading", quietly=as_json):
         bays = [packcheck.load(scene, layout=layout, stage=stage) for layout in layouts or (None,)]
-    refuse_sources(output, bays[0].assembly.scene.files)
+    (place,) = spared([source for bay in bays for source in bay.sources], output)
     report = bays[0].weigh(parts, beside=bays[1:])
-    deliver_tables(report, output, as_json=as_json)
+    deliver_tables(report, place, as_json=as_json)

@@ -14,7 +14,8 @@ KINDS: Final[Mapping[str, str]] = {
     "engine": "block, head, sump, gearbox and what is bolted solidly to them",
     "exhaust": "manifold, downpipe, silencer, turbine housing",
     "hot": "any other surface too hot to touch in service",
-    "fuel": "tank, pump, filter, rail and lines that hold fuel",
+    "fuel": "tank, pump, filter, rail and lines that hold liquid fuel",
+    "gas": "tank, valves and lines that hold fuel gas under pressure",
     "brake": "cylinders, reservoirs, pipes and hoses of the brakes",
     "clutch": "cylinders, reservoirs, pipes and hoses of the clutch",
     "coolant": "radiator, pump, header tank, pipes that hold coolant",
@@ -28,6 +29,8 @@ KINDS: Final[Mapping[str, str]] = {
     "steering": "rack, column, joints and track rods",
     "suspension": "arms, uprights, springs, dampers, anti-roll bars",
     "wheel": "wheels and tyres",
+    "shield": "heat shields: plate or foil between what is hot and what it must not warm",
+    "restraint": "belts, seats, cages, their mounts and the structure these are fixed to",
     "body": "panels, bulkheads, covers, lids",
     "structure": "frame tubes, brackets, cross members",
     "hand": "room kept for a hand or a tool",
@@ -43,6 +46,9 @@ RESERVED: Final = frozenset({"access", "keep_out"})
 """Kinds of what is no part but room: nothing may stand in it, and that is all that is asked of it."""
 
 
+_MEMORY: Final = "from memory"
+
+
 @dataclass(frozen=True, slots=True)
 class Density:
     """A row of the table of materials, kg/m3: what is reckoned with, what it varies between, and on whose word."""
@@ -51,6 +57,13 @@ class Density:
     low: float
     high: float
     source: str
+
+    @property
+    def recalled(self) -> str:
+        """ "from memory", or "range from memory", where a figure was not looked up; else empty."""
+        if self.source.startswith(_MEMORY) or f"{self.density:g} {_MEMORY}" in self.source:
+            return _MEMORY
+        return f"range {_MEMORY}" if _MEMORY in self.source else ""
 
 
 @cache

@@ -11,6 +11,7 @@ import numpy as np
 from packcheck.arrays import Floats, frozen
 from packcheck.assembly.looks import surfaces
 from packcheck.assembly.place_looks import exported_places
+from packcheck.assembly.restraint import refuse_restrained
 from packcheck.bay import Bay, load
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Report
@@ -63,6 +64,7 @@ class Asked:
                 f"part {self.part!r}: is fixed, so that no place is sought for it",
             )
             raise SceneError([Fault(mark, what, mend="leave out fixed: true to let it move")])
+        refuse_restrained(self.bay.assembly, self.part)
         self._refuse_too_many()
 
     def answer(self) -> Places:
@@ -80,7 +82,7 @@ class Asked:
     def layout_of(self, spot: Spot, name: str) -> Plan:
         """The change of the scene's files that puts the part there in a new layout; nothing is written yet."""
         note = f"{self.part} where packcheck place found room"
-        return planned_layout(self.bay.assembly, self.part, spot.pose, name, note)
+        return planned_layout(self.bay.assembly, self.bay.session, self.part, spot.pose, name, note)
 
     def exported(self, found: Places) -> bytes:
         """The bay with the pockets and the places, as GLB."""

@@ -53,13 +53,15 @@ from packcheck.assembly.barriers import Shifted
 from packcheck.assembly.elsewhere import put_elsewhere, stands_in
 from packcheck.assembly.trial import Trial
 from packcheck.bay import Bay
-from packcheck.findings import Finding, Verdict
+from packcheck.findings import Contributor, Finding, Verdict
 from packcheck.frames import Pose
+from packcheck.places.layout import written_there
 from packcheck.places.refining import refined
 from packcheck.proximity import Placed
 from packcheck.search import FITS, NOT
+from packcheck.studies import entering
 from packcheck.studies.mapping import Margins, Region, most_margin, region
-from packcheck.tolerances import LIMIT_SLACK
+from packcheck.studies.promised import changed, newly_short
 
 __all__ = ["Places", "Spot", "places"]
 
@@ -87,12 +89,17 @@ STEP = 1.0
 """mm. Places are rounded to this where they then still fit; in inches to a sixteenth."""
 
 
+UNASKED = ("lengths", "meshes", "bends")
+"""Studies that no place changes."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Spot:
     """A place proposed: the part's middle at `middle` (3,) mm, its own frame at `pose`, car frame.
 
     `margin` mm is left there of the tightest limit, that with `decided_by`; `moved` mm is how far its middle goes.
-    `undone` are joints that are not made there; `notes` what else it is ("most margin", "nearest").
+    `contributors` take most off that gap, of what is not known. `undone` are joints that are not made there;
+    `notes` what else it is ("most margin", "nearest").
     """
 
     said: str
@@ -104,6 +111,7 @@ class Spot:
     pocket: int
     undone: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    contributors: tuple[Contributor, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -134,29 +142,39 @@ class _Search:
     def checked(self, spot: Spot) -> Spot | None:
         """The place with what comes undone there, or None when anything else falls short or stays unsure."""
         self.tried += 1
-        there = put_elsewhere(self.bay.assembly, self.trial.part, spot.pose)
-        report = Bay(there, self.bay.session, self.bay.stock).check(
-            self.trial.members, moves=False, without=("lengths", "meshes")
-        )
+        assembly, session = self.bay.assembly, self.bay.session
+        there = put_elsewhere(assembly, self.trial.part, spot.pose)
+        names = list(dict.fromkeys([*self.trial.members, *changed(assembly, there)]))
+        report = Bay(there, session, self.bay.stock).check(names, moves=False, without=UNASKED)
         worst = next((finding for finding in report.findings if self._counts(finding)), None)
+        if worst is None and not np.array_equal(there.poses[self.trial.part].rotation, self._turned):
+            written = written_there(assembly, self.trial.part, spot.pose)  # what is made anew once it is turned
+            worst = None if written is None else newly_short(assembly, written, session)
         if worst is not None:
             self.short.append(worst)
             return None
         undone = self.trial.undone(spot.pose @ self.bay.assembly.poses[self.trial.part].inverse())
         return replace(spot, undone=undone)
 
+    @property
+    def _turned(self) -> Floats:
+        return self.bay.assembly.poses[self.trial.part].rotation
+
     def _counts(self, finding: Finding) -> bool:
         """Whether a finding speaks against a place: a shortfall that is no joint come undone."""
         if finding.verdict not in (Verdict.FAIL, Verdict.UNSURE, Verdict.NOT_CHECKED) or finding.judge:
             return False
-        joined = len(finding.subjects) == 2 and self.bay.assembly.rules.joint(*finding.subjects)
+        rules = self.bay.assembly.rules
+        joined = len(finding.subjects) == 2 and (
+            rules.joint(*finding.subjects) or rules.unasked.enters(*finding.subjects)
+        )
         return not (joined and self._may_part(finding))
 
     def _may_part(self, finding: Finding) -> bool:
         from packcheck.data import FLEXIBLE
 
         kinds = {kind for name in finding.subjects for kind in self.bay.assembly.scene.parts[name].kinds}
-        return finding.word == "not seated" or bool(FLEXIBLE & kinds)
+        return finding.word in ("not seated", entering.WORD) or bool(FLEXIBLE & kinds)
 
 
 def places(
@@ -243,7 +261,9 @@ def _spot(search: _Search, one: Region, margins: Margins, middle: Point) -> Spot
         return None
     moved = float(np.linalg.norm(middle - search.here))
     pose = one.shifted.pose(middle)
-    return Spot(one.said, frozen(middle), pose, margin, whose, moved, one.pocket_at(middle))
+    ask, trial = margins.decided, one.shifted.trial
+    unsure = () if ask is None else trial.contributors(ask, one.shifted.displaced(middle))
+    return Spot(one.said, frozen(middle), pose, margin, whose, moved, one.pocket_at(middle), contributors=unsure)
 
 
 def _rounded(search: _Search, one: Region, middle: Point) -> Point:
@@ -289,7 +309,7 @@ def _nearest(search: _Search, regions: Sequence[Region]) -> Spot | None:
                 break
     for _, _, middle, one in sorted(waiting, key=lambda each: each[:2]):
         spot = _spot(search, one, Margins(one.shifted), middle)
-        if spot is not None and spot.margin >= -LIMIT_SLACK and (checked := search.checked(spot)) is not None:
+        if spot is not None and (checked := search.checked(spot)) is not None:
             return checked
     return None
 

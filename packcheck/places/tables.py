@@ -12,6 +12,7 @@ from packcheck.datums import AxisWords, inch_figure, length_words
 from packcheck.findings import Cell, Report, Table
 from packcheck.places.refining import MOST_CELLS, finer
 from packcheck.search import FITS, NOT, UNDECIDED
+from packcheck.studies.leeway import contributor_words
 from packcheck.tolerances import MOVE_REACH
 
 if TYPE_CHECKING:
@@ -107,7 +108,7 @@ def _row(number: int, spot: Spot, turn: str, assembly: Assembly) -> tuple[Cell, 
         coordinates(spot.middle, assembly.datums.words),
         turn,
         _down(spot.margin, units),
-        spot.decided_by,
+        "; ".join([spot.decided_by, *contributor_words(spot.contributors, units)]),
         inch_figure(spot.moved) if units == "in" else round(spot.moved, 1),
         spot.pocket,
         ", ".join(spot.undone),

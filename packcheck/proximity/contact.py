@@ -29,6 +29,7 @@ from packcheck.frames import Pose
 from packcheck.proximity.nearest import core_distance
 from packcheck.proximity.pairs import Body
 from packcheck.proximity.separation import Placed
+from packcheck.search.march import Ended, closed_in, kept_until
 from packcheck.solids.solid import Solid
 from packcheck.tolerances import PATCH_FACES
 
@@ -163,18 +164,21 @@ def _advanced(a: Solid, pose_a: Pose, b: Solid, pose_b: Pose) -> float | None:
     one, other = Body(a), Body(b)
     upper, lower = pose_a.apply(a.vertices)[:, 2], pose_b.apply(b.vertices)[:, 2]
     radius = a.radius + b.radius
-    shift, end = float(lower.max() - upper.min()) + radius, float(lower.min() - upper.max()) - radius
-    for _ in range(_MOST_STEPS):
-        if shift <= end:
-            return None
-        apart, lean = _core_gap(one, pose_a, other, pose_b, shift)
+    top, end = float(lower.max() - upper.min()) + radius, float(lower.min() - upper.max()) - radius
+
+    def step(gone: float) -> tuple[float, float]:
+        apart, lean = _core_gap(one, pose_a, other, pose_b, top - gone)
         free = apart - radius + _SUNK
-        if free < _NEAR:
-            return _drawn_out(lambda s: _core_gap(one, pose_a, other, pose_b, s)[0] - radius, shift)
         closing = max(lean, 0.0) if a.convex and b.convex else 1.0
-        shift -= free / closing if closing > 1e-9 else np.inf
-    what = f"where {_MOST_STEPS} steps do not lead to a contact, none can be told"
-    raise QueryError([Fault(None, what)])
+        return (0.0 if free < _NEAR else free / closing if closing > 1e-9 else np.inf), 0.0
+
+    come = kept_until(step, 0.0, top - end, _MOST_STEPS)
+    if come.ended is Ended.END:
+        return None
+    if come.ended is Ended.SPENT:
+        what = f"where {_MOST_STEPS} steps do not lead to a contact, none can be told"
+        raise QueryError([Fault(None, what)])
+    return _drawn_out(lambda s: _core_gap(one, pose_a, other, pose_b, s)[0] - radius, top - come.proven)
 
 
 def _core_gap(a: Body, pose_a: Pose, b: Body, pose_b: Pose, shift: float) -> tuple[float, float]:
@@ -189,10 +193,7 @@ def _core_gap(a: Body, pose_a: Pose, b: Body, pose_b: Pose, shift: float) -> tup
 
 def _drawn_out(gap: Callable[[float], float], shift: float) -> float:
     """The nearest shift back along the line where the gap, mm, is nothing; the given one where it slides along."""
-    low, high = shift, shift + 10 * _SUNK
-    if gap(high) < 0:
+    back = shift + 10 * _SUNK
+    if gap(back) < 0:
         return shift
-    while high - low > _NEAR / 100:
-        middle = (low + high) / 2
-        low, high = (middle, high) if gap(middle) < 0 else (low, middle)
-    return high
+    return closed_in(lambda s: (gap(s), 0.0), shift, back, _NEAR / 100).kept

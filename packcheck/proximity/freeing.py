@@ -16,16 +16,20 @@ from typing import TypeAlias
 import numpy as np
 
 from packcheck.arrays import Floats, Points, Vector
+from packcheck.search.march import Ended, closed_in, first_kept, kept_until
 
-__all__ = ["ClearBy", "drawn_in", "shortest_escape"]
+__all__ = ["ClearBy", "drawn_in", "room_left", "shortest_escape"]
 
 ClearBy: TypeAlias = Callable[[Vector], float]
 """Clearance, mm, after a translation (3,): positive when surely free, else minus a proven distance to go."""
 
 _CLOSE_ENOUGH = 1e-4  # mm; nearer than this to contact an advance is over
+_SPARE = _CLOSE_ENOUGH / 2  # mm; left of what is clear, so that rounding leaves the next pose clear as well
 _GROWTH = 0.5  # outward steps grow with the distance gone: pockets thinner than half of it may be missed
 _FIRST_STEP = 0.05  # mm
 _STEPS = 30
+_SHARES = (0.1, 0.5, 1.0)  # of a seat: how far shifts go that may free what is joined
+_ENOUGH = 0.25  # of a seat; room enough to go on with
 _CONES = (0.3, 0.1, 0.03, 0.01)  # radians round the best direction, for its refinement
 
 
@@ -50,35 +54,46 @@ def shortest_escape(clear_by: ClearBy, start: Vector, ways: Points) -> Vector | 
 
 def drawn_in(clear_by: ClearBy, way: Vector, start: float) -> Vector | None:
     """The last free pose (3,) mm on coming back from `start` mm out until contact; None if `start` is not free."""
-    out = start
-    clear = clear_by(way * out)
-    if clear <= 0:
+
+    def step(gone: float) -> tuple[float, float]:
+        clear = clear_by(way * (start - gone))
+        return -1.0 if clear <= 0.0 else clear - _SPARE if clear >= _CLOSE_ENOUGH else 0.0, 0.0
+
+    come = kept_until(step, 0.0, start, _STEPS)
+    if come.at is None:
         return None
-    for _ in range(_STEPS):
-        if clear < _CLOSE_ENOUGH:
-            break
-        nearer = max(out - clear, 0.0)
-        clear_there = clear_by(way * nearer)
-        if clear_there > 0:
-            out, clear = nearer, clear_there
-        else:
-            clear /= 2  # contact itself: rounding decides, so come closer by halves
-    return way * out
+    gone = come.at
+    if come.ended is Ended.MISSED:  # rounding decides there, or facets do: come closer by halves
+        gone = closed_in(step, come.proven, come.at, _CLOSE_ENOUGH).kept
+    return way * (start - gone)
+
+
+def room_left(clear_by: ClearBy, ways: Points, seat: float, *, straight: bool) -> float:
+    """How far, mm, may all points travel while some shift of no more than `seat` mm still frees the part, surely?
+
+    A shift of d that leaves the two c apart goes on freeing them until points have travelled c, turned or not.
+    Where all travel alike (`straight`), a longer one may take its place: seat - d + c. 0 where none tried frees it.
+    """
+    room = 0.0
+    for share in _SHARES if straight else _SHARES[::-1]:
+        for way in ways:
+            clear = clear_by(way * (share * seat))
+            if clear > 0.0:
+                room = max(room, clear + (1.0 - share) * seat if straight else clear)
+            if room >= _ENOUGH * seat:
+                return room
+    return room
 
 
 def _outward(clear_by: ClearBy, way: Vector, limit: float) -> Vector | None:
     """Step outward from here to the first free pose nearer than `limit` mm, then close in on the contact."""
-    blocked, out = 0.0, 0.0
-    clear = clear_by(way * out)
-    while clear <= 0:
-        blocked, out = out, out + max(-clear, _FIRST_STEP + _GROWTH * out)
-        if out >= limit:
-            return None
+
+    def step(out: float) -> tuple[float, float]:
         clear = clear_by(way * out)
-    while out - blocked > _CLOSE_ENOUGH:
-        middle = (out + blocked) / 2
-        blocked, out = (blocked, middle) if clear_by(way * middle) > 0 else (middle, out)
-    return way * out
+        return (0.0, 0.0) if clear > 0.0 else (-1.0, -clear)
+
+    found = first_kept(step, 0.0, limit, lambda out: _FIRST_STEP + _GROWTH * out, _CLOSE_ENOUGH)
+    return None if found.at is None else way * found.at
 
 
 def _cone(axis: Vector, angle: float) -> Floats:

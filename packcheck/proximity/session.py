@@ -11,7 +11,7 @@ import numpy as np
 from packcheck.arrays import Points, Vector, frozen
 from packcheck.frames import Pose
 from packcheck.proximity.bounds import Bounds
-from packcheck.proximity.freeing import drawn_in, shortest_escape
+from packcheck.proximity.freeing import drawn_in, room_left, shortest_escape
 from packcheck.proximity.outward import out_of_hulls, ways_out
 from packcheck.proximity.pairs import Body, Pair, PairGap
 from packcheck.proximity.separation import Placed, Separation
@@ -80,18 +80,35 @@ class Session:
         assert found is not None
         return found
 
-    def is_sunk(self, a: Placed, b: Placed, seat: float) -> bool:
-        """Whether parts joined on purpose overlap by more than `seat` mm, as far as short shifts can tell."""
+    def sunk(self, a: Placed, b: Placed, bounds: Bounds) -> Bounds:
+        """The same bounds, with a proven depth for parts that overlap and are not convex, where there is one."""
+        if bounds.value >= 0 or bounds.low > -np.inf:
+            return bounds
+        depth = self._sunk_at_least(a.solids, b.solids, a.pose.inverse() @ b.pose)
+        return replace(bounds, high=min(bounds.high, -depth)) if depth > 0 else bounds
+
+    def room_by(self, a: Placed, b: Placed, seat: float, *, straight: bool) -> float:
+        """How far, mm, may all points of a part travel before it is sunk in another by more than `seat`, surely?
+
+        Where all travel alike (`straight`) that is as far as they are apart, and the seat; what turns may jam where
+        it touches. 0 where they overlap and no short shift was found that frees them.
+        """
         if b.name < a.name:
-            return self.is_sunk(b, a, seat)
-        a_from_b = a.pose.inverse() @ b.pose
-        pairs = self._pairs(self._patched(a.solids), self._patched(b.solids), a_from_b, 0.0)
-        if not pairs or min(pair.low for pair in pairs) >= -seat:
-            return False
-        if a.convex and b.convex:
-            return True
-        ways = ways_out(a.solids, b.solids, a_from_b, min(pairs, key=_value))
-        return self._short_escape(a.solids, b.solids, _mover(a_from_b), ways * seat) is None
+            return self.room_by(b, a, seat, straight=straight)
+        a_from_b, bodies = a.pose.inverse() @ b.pose, (self._patched(a.solids), self._patched(b.solids))
+        pairs, pair = self._pairs(*bodies, a_from_b, seat), (id(a.solids), id(b.solids))
+        apart = min((each.low for each in pairs), default=seat)
+        if apart >= CONTACT_BAND:
+            return apart + seat if straight else apart
+        if self._sunk_at_least(a.solids, b.solids, a_from_b) > seat:
+            return 0.0
+        ways, moved = ways_out(a.solids, b.solids, a_from_b, min(pairs, key=_value)), _mover(a_from_b)
+        ways = ways[sorted(range(len(ways)), key=lambda k: k != self._ways.get(pair))]
+
+        def clear_by(shift: Vector) -> float:
+            return self._clear_by(*bodies, moved(shift), 2 * seat)
+
+        return room_left(clear_by, ways, seat, straight=straight)
 
     def gap_within(self, a: Placed, b: Placed, reach: float, enough: float = CONTACT_BAND / 2) -> Separation | None:
         """The gap, or None when the parts are surely more than `reach` mm apart: cheaper to know than how far.

@@ -7,7 +7,8 @@ Columns
 study, verdict, word    which study found it, what it comes to, the trade's word
 part_a, part_b, others  the parts it is about, scene order
 value, low, high, unit  nominal number and the ends of its interval; low rounded down, high up; empty: no such end
-bound                   exact, between, at_least, at_most or unknown
+bound                   exact, as_typed (exact, if a part that does not say how well it is known is as typed),
+                        between, at_least, at_most or unknown
 must, want, most        the limits asked
 margin                  how far inside the limit the worse end lies; negative is bad
 standard_uncertainty    of value, and
@@ -15,7 +16,8 @@ chance                  that it misses the limit, 0 to 1; empty where nothing is
 where                   place in the builder's datums
 x, y, z                 the same place, mm, car frame
 when                    the pose that decides, empty when nothing moves
-rule, why, source       the rule that asked: between whom, for what reason, on whose word
+rule, why, source       the rule that asked: between whom, for what reason, on whose word what must be
+want_source             on whose word what is wanted
 lowered                 from what to what, when a rule was gone under on purpose
 move, no_move           the move that mends it, or why none is offered
 envelope                yes when a shape is only an envelope
@@ -44,7 +46,7 @@ COLUMNS: Final = (
     *("study", "verdict", "word", "part_a", "part_b", "others"),
     *("value", "low", "high", "unit", "bound", "must", "want", "most", "margin"),
     *("standard_uncertainty", "chance"),
-    *("where", "x", "y", "z", "when", "rule", "why", "source", "lowered"),
+    *("where", "x", "y", "z", "when", "rule", "why", "source", "want_source", "lowered"),
     *("move", "no_move", "envelope", "note", "skipped", "mark", "looks_joined"),
 )
 
@@ -121,6 +123,7 @@ def _reasons(finding: Finding) -> dict[str, str]:
         "rule": csv_text("" if rule is None else " - ".join(rule.between)),
         "why": csv_text("" if rule is None else rule.why),
         "source": csv_text("" if rule is None else rule.source),
+        "want_source": csv_text("" if rule is None else rule.want_source),
         "lowered": csv_text("" if rule is None else rule.lowered),
         "move": csv_text("" if finding.move is None else finding.move.text),
         "no_move": csv_text(finding.no_move),

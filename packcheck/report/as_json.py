@@ -12,7 +12,19 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from packcheck.findings import Cell, Finding, Limit, Move, PairCount, Place, Report, RuleNote, Table, Verdict
+from packcheck.findings import (
+    Cell,
+    Finding,
+    Limit,
+    Move,
+    PairCount,
+    Place,
+    Report,
+    RuleNote,
+    Table,
+    TapeDoubt,
+    Verdict,
+)
 from packcheck.report.caution import CAUTION
 from packcheck.report.figures import Toward, rounded
 from packcheck.report.tally import Tally, at_rest, by_pair, in_motion
@@ -61,12 +73,22 @@ def as_dict(report: Report, *, version: str) -> dict[str, Any]:
         "unlisted": report.unlisted,
         "envelope_passes": report.envelope_passes,
         "guess_passes": report.guess_passes,
+        "tape": None if report.tape is None else _tape(report.tape),
         "lowered": list(report.lowered),
         "missing": list(report.missing),
         "unmeasured": list(report.unmeasured),
         "notes": list(report.notes),
         "tables": [_table(table) for table in report.tables],
         "caution": CAUTION,
+    }
+
+
+def _tape(tape: TapeDoubt) -> dict[str, Any]:
+    return {
+        "parts": list(tape.parts),
+        "accuracy": _figure(tape.accuracy),
+        "undecided": tape.undecided,
+        "at_most": tape.at_most,
     }
 
 
@@ -121,6 +143,7 @@ def finding_as_dict(finding: Finding) -> dict[str, Any]:
         "skipped": finding.skipped,
         "looks_joined": finding.looks_joined,
         "chance": _figure(finding.chance, Toward.UP),
+        "contributors": [{"name": one.name, "mm": _figure(one.takes, Toward.UP)} for one in finding.contributors],
     }
 
 
@@ -130,7 +153,13 @@ def _limit(limit: Limit) -> dict[str, float | None]:
 
 
 def _rule(rule: RuleNote) -> dict[str, Any]:
-    return {"between": list(rule.between), "why": rule.why, "source": rule.source, "lowered": rule.lowered}
+    return {
+        "between": list(rule.between),
+        "why": rule.why,
+        "source": rule.source,
+        "want_source": rule.want_source,
+        "lowered": rule.lowered,
+    }
 
 
 def _move(move: Move) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from itertools import count
 from typing import TYPE_CHECKING, Any, Final
 
 from packcheck.findings import Finding, Report, Table, Verdict
-from packcheck.report.as_text import account, details
+from packcheck.report.as_text import account, details, source_of_must
 from packcheck.report.caution import CAUTION
 from packcheck.report.headline import headline
 from packcheck.report.measured import Measured
@@ -50,6 +50,7 @@ WIDE: Final = 100_000  # columns: no line is broken here, the page does that
 LABELS: Final = {
     "why": "Rule",
     "source": "Source",
+    "wanted": "Source of what is wanted",
     "limit": "Lowered",
     "looks": "Looks joined",
     "no move": "No move",
@@ -151,6 +152,7 @@ def _rows(findings: Sequence[Finding], first: int, units: str) -> Iterator[dict[
             "number": number,
             "finding": finding,
             "measure": Measured(finding, units).line() or printable(finding.skipped),
+            "source": printable(source_of_must(finding)),
             "value": "" if finding.value is None else f"{finding.value:.3f}",
             "where": "" if finding.where is None else printable(finding.where.text),
         }

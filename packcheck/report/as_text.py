@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from packcheck.findings import Finding, Report, RuleNote, Verdict
+from packcheck.findings import Finding, Report, RuleNote, TapeDoubt, Verdict
 from packcheck.report.caution import CAUTION
 from packcheck.report.families import worst_of_rows
+from packcheck.report.figures import length
 from packcheck.report.headline import common_part, counted, headline
 from packcheck.report.lines import Line, Style, labelled, wrapped
 from packcheck.report.measured import Measured
 from packcheck.report.tables import table_lines
 from packcheck.report.tally import at_rest, besides, by_pair, in_motion, tally_words
 
-__all__ = ["PIPED_WIDTH", "account", "as_text", "details", "report_lines", "sections"]
+__all__ = ["PIPED_WIDTH", "account", "as_text", "details", "report_lines", "sections", "source_of_must"]
 
 PIPED_WIDTH: Final = 100
 """Columns of a report that goes to a file or a pipe, so that the same scene gives the same bytes anywhere."""
@@ -103,6 +104,7 @@ def details(finding: Finding, units: str) -> Iterator[tuple[str, str]]:
     if finding.rule is not None:
         yield "why", _reason(finding.rule)
         yield "source", finding.rule.source
+        yield "wanted", _want_source(finding.rule, finding.limit.want)
         yield "limit", finding.rule.lowered
     yield "looks", finding.looks_joined
     yield "move", finding.move.text if finding.move else ""
@@ -122,6 +124,17 @@ def _where(finding: Finding) -> str:
         return ""
     x, y, z = finding.points.mean(axis=0)
     return f"({x:.1f}, {y:.1f}, {z:.1f}) mm from the car's zero"
+
+
+def _want_source(rule: RuleNote, want: float | None) -> str:
+    """Where the wanted figure comes from, where it is another place than that of what must be."""
+    return "" if want is None or rule.want_source == rule.source else rule.want_source
+
+
+def source_of_must(finding: Finding) -> str:
+    """Where the figure that a passing finding keeps comes from, and whether it was lowered."""
+    rule = finding.rule
+    return "" if rule is None else "; ".join(filter(None, [rule.source, rule.lowered]))
 
 
 def _reason(rule: RuleNote) -> str:
@@ -155,11 +168,26 @@ def _passing(report: Report, width: int) -> Iterator[Line]:
         said = Measured(finding, report.units).line()
         word = "" if finding.word in ("", "clear") else f", {finding.word}"
         note = f" ({finding.note})" if finding.note else ""
-        yield from wrapped(f"{' - '.join(finding.subjects)}: {said}{word}{note}", width, hang="  ")
+        source = f"; {told}" if (told := source_of_must(finding)) else ""
+        yield from wrapped(f"{' - '.join(finding.subjects)}: {said}{word}{note}{source}", width, hang="  ")
     if len(passing) > MOST_PASSING:
         more = f"and {len(passing) - MOST_PASSING} more, listed by --json and --csv"
         yield from wrapped(more, width, Style.QUIET)
     yield Line("")
+
+
+def _tape_words(tape: TapeDoubt, units: str) -> str:
+    """How many parts do not say how well they are known, and what a tape would leave of the passes."""
+    one = len(tape.parts) == 1
+    who = "1 part does not say how well it is" if one else f"{len(tape.parts)} parts do not say how well they are"
+    gaps = "its gaps are as typed. Were it" if one else "their gaps are as typed. Were each"
+    met = "1 limit that is met" if tape.undecided == 1 else f"{tape.undecided} limits that are met"
+    more = f", up to {tape.at_most} with those that boxes alone tell" if tape.at_most > tape.undecided else ""
+    accuracy = length(tape.accuracy, units, typed=True)
+    return (
+        f"{who} known (known, tolerance): {gaps} known as with a tape ({accuracy}), {met} at rest would be "
+        f"undecided{more}."
+    )
 
 
 def _tallies(report: Report) -> Iterator[str]:
@@ -187,6 +215,8 @@ def account(report: Report, width: int) -> Iterator[Line]:
     if report.guess_passes:
         passes = "1 of the passes rests" if report.guess_passes == 1 else f"{report.guess_passes} passes rest"
         yield from wrapped(f"{passes} on what is known by guess only (known: guess).", width)
+    if report.tape:
+        yield from wrapped(_tape_words(report.tape, report.units), width)
     if report.missing:
         absent = (word if word.startswith("no ") else f"no {word}" for word in report.missing)
         yield from wrapped(f"What the model does not hold: {', '.join(absent)} in this file.", width)

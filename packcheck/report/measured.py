@@ -62,7 +62,7 @@ class Measured:
             return "" if finding.value is None else f"{self._signed(finding.value)} as drawn"
         if finding.standard_uncertainty and finding.value is not None:
             return self._unsure(finding.value)
-        if finding.bound == "exact":
+        if finding.bound in ("exact", "as_typed"):
             value = finding.low if finding.value is None else finding.value
             return "" if value is None else self._signed(value)
         return self._interval() + self._drawn()
@@ -73,7 +73,8 @@ class Measured:
         said = said.replace(f" {self.finding.unit} +- ", " +- ") if self.units != "in" else said
         low, high = self.finding.hard
         if low is not None and high is not None and high - low <= EXACT_WIDTH + 1e-9:
-            return said
+            plain = self.finding.spread is None or (self.finding.spread.numbers == 1 and self.finding.spread.even)
+            return said if plain else f"{said} at the nearest points; {self._interval()} in all"
         hard = replace(self.finding, standard_uncertainty=None, low=low, high=high)
         return (
             f"{said} where drawn, {Measured(hard, self.units)._interval()} by tolerance; {self._interval()} in all"
@@ -157,7 +158,7 @@ class Measured:
             return f"may be {word}" if most is None else f"may be {word} by up to {self._said(most, Toward.UP)}"
         if most is None:
             return f"{word} by at least {self._said(least, Toward.DOWN)}"
-        if self.finding.bound == "exact":
+        if self.finding.bound in ("exact", "as_typed"):
             return f"{word} by {self._said(most)}"
         return f"{word} by {self._span(least, most, 'to')}"
 

@@ -45,9 +45,21 @@ def _rule(rule: dict[str, Cell], pairs: list[tuple[str, str]], units: str, width
     asked = ", ".join(_figures(rule, units)) or "joined"
     first = f"{asked}: {rule['rule between']} ({counted(len(pairs), 'pair')})"
     yield from wrapped(first, width, Style.STRONG, hang="  ")
-    for label, key in (("why", "why"), ("source", "source"), ("lowered", "lowered"), ("asked", "written at")):
-        yield from labelled(label, str(rule[key] or ""), width)
+    for label, text in _reasons(rule):
+        yield from labelled(label, text, width)
     yield from labelled("pairs", "; ".join(_partners(pairs)), width)
+
+
+def _reasons(rule: dict[str, Cell]) -> Iterator[tuple[str, str]]:
+    """Why a rule asks, and where each figure comes from: those of `want` and `moving` where that differs."""
+    why, source, want, moving = (str(rule[key] or "") for key in ("why", "source", "want source", "moving source"))
+    yield "why", why
+    yield "source", source
+    yield "want", "" if want == source else want
+    between = "" if rule["moving rule"] in ("", rule["rule between"]) else f"{rule['moving rule']}: "
+    yield "moving", f"{between}{moving}" if between or moving != source else ""
+    yield "lowered", str(rule["lowered"] or "")
+    yield "asked", str(rule["written at"] or "")
 
 
 def _figures(rule: dict[str, Cell], units: str) -> Iterator[str]:

@@ -21,6 +21,7 @@ from packcheck.scene.faults import faults_of, shape_faults
 from packcheck.scene.files import NO_CONTENTS, Contents
 from packcheck.scene.forms import form_faults
 from packcheck.scene.grammar import SceneFile
+from packcheck.scene.holding_links import holding_faults
 from packcheck.scene.images import centreline_faults
 from packcheck.scene.layouts import check_layouts, layout_names, with_layout, with_params
 from packcheck.scene.links import check_links
@@ -28,6 +29,8 @@ from packcheck.scene.making import made
 from packcheck.scene.measure_links import check_measures
 from packcheck.scene.middles import mid_plane_faults
 from packcheck.scene.motion_links import motion_faults
+from packcheck.scene.named_files import named_files
+from packcheck.scene.naming import name_faults
 from packcheck.scene.nodes import MapNode, plain
 from packcheck.scene.params import Params, evaluate_params
 from packcheck.scene.slots import Context
@@ -62,7 +65,7 @@ class Written:
         raw, self._faults = read_raw(path, contents)
         if raw is None:
             raise _error(self._faults, ())
-        self._raw = raw
+        self._raw, self._named = raw, named_files(raw)
 
     @property
     def layouts(self) -> tuple[str, ...]:
@@ -89,7 +92,7 @@ class Written:
             faults += found
             as_written = partial(self.scene, None, params)
         made = scene_from(with_params(raw, params or {}), faults)
-        return replace(made, layout=layout, layouts=self.layouts, as_written=as_written)
+        return replace(made, layout=layout, layouts=self.layouts, named=self._named, as_written=as_written)
 
 
 def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
@@ -112,10 +115,12 @@ def scene_from(raw: RawScene, faults: Iterable[Fault] = ()) -> model.Scene:
     found += form + [fault for fault in misread if fault.mark not in ill_formed]
     found += [*_first(shape_faults(raw.tree)), *_first(form_faults(raw.tree))]
     found += [
+        *_first(name_faults(raw)),
         *_first(check_links(raw)),
         *centreline_faults(raw),
         *_first(check_measures(raw)),
         *_first(motion_faults(raw)),
+        *_first(holding_faults(raw, file)),
         *_first(check_survey_links(raw)),
     ]
     found = told_once([*copying, *found], raw.copies)

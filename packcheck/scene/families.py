@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from itertools import product
 
 from packcheck.errors import Fault
+from packcheck.scene.chains import chained
 from packcheck.scene.copying import MOST_COPIES
 from packcheck.scene.document import RawScene
 from packcheck.scene.heirs import mirrored_part
@@ -26,23 +27,23 @@ class Families:
     def __init__(self, raw: RawScene, nodes: Mapping[str, Node]) -> None:
         self.faults: list[Fault] = []
         self._nodes = {name: node for name, node in nodes.items() if isinstance(node, MapNode)}
-        counts = {name: self._count(name, ()) for name in self._nodes}
-        self.counts = {name: count for name, count in counts.items() if count}
+        found: dict[str, int] = {}
+        order = chained({name: self._onward(name) for name in self._nodes}).order
+        for name in order:  # what each takes its number from comes first
+            own = _stated(self._nodes[name])
+            found[name] = (
+                max((found.get(other, 0) for other in self._onward(name)), default=0) if own is None else own
+            )
+        self.counts = {name: found[name] for name in self._nodes if found[name]}
         self.faults += self._nested()
         self.faults += self._in_several(maps_of(raw.tree.get("frames")), "frame")
         self.faults += self._in_several(self._nodes, "part")
 
-    def _count(self, name: str, asked: tuple[str, ...]) -> int:
-        """How many of a part there are: as it says, or as many as what it stands in or mirrors; 0 for one alone."""
-        node = self._nodes.get(name)
-        if node is None or name in asked:
-            return 0
-        if (own := _stated(node)) is not None:
-            return own
+    def _onward(self, name: str) -> list[str]:
+        """What a part takes its number from: what it mirrors, or stands in."""
+        node = self._nodes[name]
         mirror = mirrored_part(node)
-        if mirror is not None:
-            return self._count(str(mirror[0]), (*asked, name))
-        return max((self._count(str(parent), (*asked, name)) for parent in texts_of(node.get("in"))[:1]), default=0)
+        return [str(text) for text in ([mirror[0]] if mirror else texts_of(node.get("in"))[:1])]
 
     def _nested(self) -> Iterator[Fault]:
         for name, node in self._nodes.items():

@@ -179,7 +179,7 @@ class Rule(Strict):
     )
     gap: Annotated[Gap, BeforeValidator(_gap)] = Field(description="A length, or {must, want}.")
     moving: Maybe[Length] = Field(
-        default=None, description="What must remain at the worst pose of a motion; default half of must."
+        default=None, description="What must remain at the worst pose of a motion; default must."
     )
     lower: Flag = Field(default=False, description="Allows going under another rule, for two named parts.")
     why: Prose = Field(default="", description="The reason, printed with the result.")

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from packcheck.errors import Fault
+from packcheck.scene.chains import DEEPEST, chained
 from packcheck.scene.directions import FACES, OPPOSITE, WORDS, split_word
 from packcheck.scene.document import RawScene
 from packcheck.scene.hints import joined, nearest
@@ -40,7 +41,8 @@ class Heirs:
         self.faults: list[Fault] = []
         self._raw, self._parts = raw, parts
         self._made: dict[str, MapNode] = {}
-        self._looped: set[str] = set()
+        self._chains = chained({name: [str(text) for text in _models(node)] for name, node in parts.items()})
+        self._knots = {name: knot for knot in self._chains.knots for name in knot}
         self._twins = dict(self._pairs())
 
     def node(self, name: str) -> MapNode:
@@ -58,7 +60,7 @@ class Heirs:
         mirror = mirrored_part(node)
         if mirror is not None:
             return self._mirrored(name, node, mirror[0])
-        for source in texts_of(node.get("like"))[:1]:
+        for source in _models(node):
             return self._alike(name, node, source)
         return node
 
@@ -70,11 +72,12 @@ class Heirs:
 
     def _alike(self, name: str, node: MapNode, source: Text) -> MapNode:
         subject = f"part {name!r}: like"
-        if loop := self._loop(name):
-            if self._looped.isdisjoint(loop):
-                what = f"{subject} leads round in a loop: {joined(loop, ' -> ')}"
-                self._refused(node, source, what, "write the keys of one of them out")
-            self._looped.update(loop)
+        if name in self._knots:
+            return self._looped(name, node, source, subject)
+        if self._chains.depth[name] >= DEEPEST:
+            if self._chains.depth[name] == DEEPEST:
+                what = f"{subject} leads on more than {DEEPEST} deep, one like another"
+                self._refused(node, source, what, "let it be like the first of them")
             return node
         if not self._is_part(source):
             self._lost(subject, source, "a part or a template")
@@ -85,16 +88,16 @@ class Heirs:
         base = {key: entry for key, entry in self.node(source).entries.items() if key not in _ITS_OWN}
         return MapNode(node.mark, _overlaid(base, node.entries))
 
-    def _loop(self, name: str) -> list[str]:
-        """The way along `like` from a part back to itself, if it leads there."""
-        way = [name]
-        while nexts := texts_of(self._parts[way[-1]].get("like"))[:1]:
-            way.append(str(nexts[0]))
-            if way[-1] == name:
-                return way
-            if way[-1] not in self._parts or way[-1] in way[:-1]:
-                break
-        return []
+    def _looped(self, name: str, node: MapNode, source: Text, subject: str) -> MapNode:
+        """A part that is in the end like itself: told of the first of the loop."""
+        knot = self._knots[name]
+        if name == knot[0]:
+            loop = [name]
+            while loop[-1] != name or len(loop) == 1:
+                loop.append(str(_models(self._parts[loop[-1]])[0]))
+            what = f"{subject} leads round in a loop: {joined(loop, ' -> ')}"
+            self._refused(node, source, what, "write the keys of one of them out")
+        return node
 
     def _mirrored(self, name: str, node: MapNode, source: Text) -> MapNode:
         subject = f"part {name!r}: mirror_of"
@@ -146,6 +149,11 @@ class Heirs:
         if self._raw.complete or name in self._raw.names:
             what = f"{subject} {described(name, self._raw.names)}, needs {needed}"
             self.faults.append(Fault(name.mark, what, mend=nearest(name, self._parts)))
+
+
+def _models(node: MapNode) -> list[Text]:
+    """The name of the part that this one is like, if it is like one."""
+    return texts_of(node.get("like"))[:1]
 
 
 _ONE_BY_HAND: Final = "place one of them yourself"

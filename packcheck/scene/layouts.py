@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from packcheck.errors import Fault, SceneError
+from packcheck.scene.chains import DEEPEST, chained
 from packcheck.scene.document import RawScene
 from packcheck.scene.files import Document
 from packcheck.scene.grammar import SECTIONS, SceneFile
@@ -136,25 +137,27 @@ def _named_base(layout: MapNode) -> Text | None:
 
 
 def _loops(layouts: Mapping[str, MapNode]) -> Iterator[Fault]:
-    told: set[str] = set()
-    for start in layouts:
-        chain = _chain(start, layouts)
-        base = _named_base(layouts[chain[-1]])
-        if base is None or base not in chain or told & set(chain):
-            continue
-        loop = chain[chain.index(base) :]
-        told |= set(loop)
+    bases = {name: base for name, layout in layouts.items() if (base := _named_base(layout)) is not None}
+    found = chained({name: [str(bases[name])] if name in bases else [] for name in layouts})
+    for knot in found.knots:
+        loop = _chain(knot[0], layouts)
         way = joined([*loop, loop[0]], " -> ")
         mend = "let one of them start from the scene itself: leave out its from"
-        yield Fault(base.mark, f"layout {loop[-1]!r}: from leads round in a loop: {way}", mend=mend)
+        what = f"layout {loop[-1]!r}: from leads round in a loop: {way}"
+        yield Fault(bases[loop[-1]].mark, what, mend=mend)
+    for name in found.too_deep():
+        what = f"layout {name!r}: from leads on more than {DEEPEST} deep, one from another"
+        yield Fault(bases[name].mark, what, mend="let it start from the scene itself")
 
 
 def _chain(name: str, layouts: Mapping[str, MapNode]) -> list[str]:
     """`name` and what it builds on, itself first; a loop is followed round once."""
-    chain = [name]
-    while (base := _named_base(layouts[chain[-1]])) is not None and base in layouts and base not in chain:
-        chain.append(str(base))
-    return chain
+    chain = {name: None}
+    base = _named_base(layouts[name])
+    while base is not None and base in layouts and base not in chain:
+        chain[str(base)] = None
+        base = _named_base(layouts[base])
+    return list(chain)
 
 
 @dataclass(frozen=True, slots=True)

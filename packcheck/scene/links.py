@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import Final
 
 from packcheck.data import KINDS
 from packcheck.errors import Fault
+from packcheck.scene.chains import DEEPEST
 from packcheck.scene.document import RawScene
 from packcheck.scene.hints import joined, nearest
 from packcheck.scene.model import CAR
-from packcheck.scene.names import ANY, described
+from packcheck.scene.names import ANY
 from packcheck.scene.nodes import ListNode, MapNode, ScalarNode, Text
 from packcheck.scene.rests import rest_loops, rests_of
 from packcheck.scene.slots import bare
@@ -19,9 +20,6 @@ from packcheck.scene.written import maps_of, texts_of
 __all__ = ["check_links"]
 
 _KEEP_ONE: Final = "keep the rule or goes_into, not both"
-
-DEEPEST_CHAIN: Final = 50
-"""Frames and parts placed one in another; a car needs five."""
 
 
 def check_links(raw: RawScene) -> Iterator[Fault]:
@@ -46,21 +44,14 @@ class _Links:
         self.rules = (
             [rule for rule in rules.items if isinstance(rule, MapNode)] if isinstance(rules, ListNode) else []
         )
-        self.part_names = [name for name, named in raw.names.items() if named.what == "part"]
-        self.places = [CAR, *(name for name, named in raw.names.items() if named.what in ("frame", "part"))]
         self.mentioned = {str(name) for rule in self.rules for name in texts_of(rule.get("between"))} - {ANY}
-        self.carried = {str(kind) for part in self.parts.values() for kind in texts_of(part.get("kind"))}
 
     def faults(self) -> Iterator[Fault]:
-        for name, frame in self.frames.items():
-            yield from self._parent(f"frame {name!r}", frame)
         for name, part in self.parts.items():
-            yield from self._parent(f"part {name!r}", part)
             yield from self._kinds(name, part)
             yield from self._joined(name, part)
             yield from self._both(name, part)
             yield from self._rests(name, part)
-            yield from self._across(name, part)
         yield from self._loops()
         yield from rest_loops(self.frames, self.parts)
         for rule in self.rules:
@@ -68,17 +59,6 @@ class _Links:
 
     def _is_part(self, name: str) -> bool:
         return name in self.names and self.names[name].what == "part"
-
-    def _lost(self, subject: str, name: Text, needed: str, known: Iterable[str]) -> Iterator[Fault]:
-        """The fault of a name that is not what is `needed`; silent when a file that was not read may hold it."""
-        if self.complete or name in self.names or name in KINDS:
-            what = f"{subject} {described(name, self.names)}, needs {needed}"
-            yield Fault(name.mark, what, mend=nearest(name, known))
-
-    def _parent(self, subject: str, node: MapNode) -> Iterator[Fault]:
-        for name in texts_of(node.get("in"))[:1]:
-            if name != CAR and (name not in self.names or self.names[name].what in ("param", "template")):
-                yield from self._lost(f"{subject}: in", name, "a frame or a part", self.places)
 
     def _kinds(self, part: str, node: MapNode) -> Iterator[Fault]:
         for kind in texts_of(node.get("kind")):
@@ -101,8 +81,6 @@ class _Links:
             for name in texts_of(node.get(key)):
                 if name == part:
                     yield Fault(name.mark, f"part {part!r}: {key} names the part itself, needs another part")
-                elif not self._is_part(name):
-                    yield from self._lost(f"part {part!r}: {key}", name, "a part", self.part_names)
 
     def _both(self, part: str, node: MapNode) -> Iterator[Fault]:
         """Of a pair either a touch is asked, or nothing."""
@@ -113,27 +91,14 @@ class _Links:
                     name.mark, what, "bolted_to asks them to touch, goes_into asks nothing", "keep one of them"
                 )
 
-    def _across(self, part: str, node: MapNode) -> Iterator[Fault]:
-        mirror = node.get("mirror_of")
-        for name in texts_of(mirror.get("across"))[:1] if isinstance(mirror, MapNode) else ():
-            if name != CAR and (name not in self.names or self.names[name].what != "frame"):
-                frames = [CAR, *(known for known, named in self.names.items() if named.what == "frame")]
-                yield from self._lost(f"part {part!r}: mirror_of.across", name, "a frame", frames)
-
     def _rests(self, part: str, node: MapNode) -> Iterator[Fault]:
         for where, name in rests_of(node):
             if name == part:
                 yield Fault(name.mark, f"part {part!r}: faces.{where} names the part itself, needs another part")
-            elif not self._is_part(name):
-                yield from self._lost(f"part {part!r}: faces.{where}", name, "a part", self.part_names)
 
     def _rule(self, rule: MapNode) -> Iterator[Fault]:
         between = texts_of(rule.get("between"))
         subject = f"rule [{joined([bare(name) for name in between])}]:"
-        for name in between:
-            if not self._is_part(name) and name != ANY and name not in KINDS and name not in self.carried:
-                known = [*self.part_names, *KINDS, *self.carried]
-                yield from self._lost(f"{subject} between", name, "a part, a kind or *", known)
         if len(between) == 2 and between[0] == between[1] and self._is_part(between[0]):
             yield Fault(between[1].mark, f"{subject} between names one part twice, needs two parts")
         if len(between) == 2 and not self.entered.isdisjoint([(between[0], between[1]), (between[1], between[0])]):
@@ -157,18 +122,18 @@ class _Links:
         parents.pop(CAR, None)
         depth: dict[str, int] = {}  # of every name whose way to the car was followed
         for start in parents:
-            chain: list[str] = []
+            chain: dict[str, None] = {}
             name = start
             while name in parents and name not in depth and name not in chain:
-                chain.append(name)
+                chain[name] = None
                 name = str(parents[name][0]) if parents[name] else CAR
             if name in chain:
-                loop = chain[chain.index(name) :]
+                loop = [*chain][[*chain].index(name) :]
                 yield self._loop(loop, parents[loop[0]][0])
             for below in reversed(chain):
                 depth[below] = depth.get(name, 0) + 1
-                if depth[below] == DEEPEST_CHAIN + 1:
-                    what = f"{below!r} hangs more than {DEEPEST_CHAIN} deep, one in another"
+                if depth[below] == DEEPEST + 1:
+                    what = f"{below!r} hangs more than {DEEPEST} deep, one in another"
                     yield Fault(parents[below][0].mark, what)
                 name = below
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Final, TypeAlias
 
 from packcheck.errors import SourceMark
@@ -12,6 +13,7 @@ from packcheck.scene.document import Copy, RawScene
 from packcheck.scene.ended import turn_along
 from packcheck.scene.faults import Loc, spot_at
 from packcheck.scene.features import Measure
+from packcheck.scene.holding_links import held_of
 from packcheck.scene.images import mirror_of
 from packcheck.scene.knowing import Spread, known_tolerances, tolerance_of
 from packcheck.scene.measuring import measures_of
@@ -29,7 +31,7 @@ NO_TURN: Final = (0.0, 0.0, 0.0)
 def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) -> model.Scene:
     """The scene; `params` are the values, in mm, degrees or plain."""
     ways: Ways = {"x": file.axes.x, "y": file.axes.y, "z": file.axes.z}
-    known = known_tolerances(file.known)
+    known, members = known_tolerances(file.known), _members(file)
     return model.Scene(
         path=raw.path,
         title=file.title,
@@ -39,7 +41,7 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         params=dict(params),
         frames={name: _frame(name, frame, ways, raw, known) for name, frame in file.frames.items()},
         parts={
-            name: _part(name, part, ways, raw, known, file.known.default)
+            name: _holding(_part(name, part, ways, raw, known, file.known.default), part, file.motions)
             for name, part in file.parts.items()
             if not part.template
         },
@@ -51,25 +53,31 @@ def made(raw: RawScene, file: grammar.SceneFile, params: Mapping[str, float]) ->
         digests=raw.digests,
         wheels=_wheels(file),
         measures=_measures(file, raw),
-        motions={name: _motion(name, motion, file, raw) for name, motion in file.motions.items()},
+        motions={name: _motion(name, file, members, raw) for name in file.motions},
     )
 
 
-def _motion(name: str, motion: moving.Motion, file: grammar.SceneFile, raw: RawScene) -> Motion:
-    """A kind that is carried stands for every part of that kind."""
-    of_kind = {
-        carried: [part for part, told in file.parts.items() if carried in told.kind] for carried in motion.carries
-    }
-    places = {*file.frames, *file.parts}
-    carried = [node for named in motion.carries for node in ([named] if named in places else of_kind[named])]
+def _members(file: grammar.SceneFile) -> dict[str, list[str]]:
+    """What a name stands for that a motion carries: a frame or part for itself, a kind for every part of it."""
+    members: dict[str, list[str]] = {}
+    for name, part in file.parts.items():
+        for kind in part.kind:
+            members.setdefault(kind, []).append(name)
+    return members | {name: [name] for name in (*file.frames, *file.parts)}
+
+
+def _motion(name: str, file: grammar.SceneFile, members: Mapping[str, Sequence[str]], raw: RawScene) -> Motion:
+    motion = file.motions[name]
+    carried = [node for named in motion.carries for node in members.get(named, ())]
     return Motion(
         name=name,
         carries=tuple(dict.fromkeys(carried)),
         movement=motion.movement(),
         frame=motion.in_,
-        during=motion.during,
-        together=motion.together,
+        during=motion.state,
+        together=motion.joins,
         placed_at=motion.placed_at,
+        held=held_of(motion.with_, file.motions),
         note=motion.note,
         mark=_mark(raw, "motions", name),
     )
@@ -148,7 +156,15 @@ def _part(
         mirror=mirror,
         needs=needs_of(part, part, ways, mirror),
         uncertainty=uncertainty_of(part.uncertainty),
+        stated=stated is not None or way is not None or part.uncertainty is not None,
     )
+
+
+def _holding(made: model.Part, part: grammar.Part, motions: Mapping[str, moving.Motion]) -> model.Part:
+    """The part; if it is room, or needs some, with what is held at a setting while that is used."""
+    air = held_of(part.needs.with_ if part.needs else None, motions)
+    needs = tuple(replace(need, held=air) for need in made.needs)
+    return replace(made, held=held_of(part.with_, motions), needs=needs)
 
 
 def _stated(node: grammar.Frame | grammar.Part) -> Spread | None:

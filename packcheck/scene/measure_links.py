@@ -1,4 +1,4 @@
-"""Does every name in `measures` lead to a frame or a part? Checked on what is written."""
+"""Does every line that is measured to have an end? Checked on what is written."""
 
 from __future__ import annotations
 
@@ -6,23 +6,20 @@ from collections.abc import Iterator
 from typing import Final
 
 from packcheck.errors import Fault
-from packcheck.scene.directions import FACES
 from packcheck.scene.document import RawScene
-from packcheck.scene.hints import nearest
 from packcheck.scene.model import CAR
-from packcheck.scene.names import described
-from packcheck.scene.nodes import ListNode, MapNode, Node, ScalarNode, Text
+from packcheck.scene.nodes import MapNode, Node, ScalarNode, Text
 
 __all__ = ["check_measures"]
 
 _WORDS: Final = frozenset({"along", "normal", "why", "source", "note", "length", "at"})
-"""Keys below a measure whose text is no name."""
+"""Keys below a measure that hold no line."""
 
 _LIMITS: Final = frozenset({"must", "want", "most", "range", "offset", "parallel"})
 
 
 def check_measures(raw: RawScene) -> Iterator[Fault]:
-    """Faults of names that lead nowhere, of faces of what is no part, of lines on frames without a length."""
+    """Faults of lines along an axis of a frame that have no length."""
     section = raw.tree.get("measures")
     for name, entry in section.entries.items() if isinstance(section, MapNode) else ():
         if isinstance(entry.node, MapNode):
@@ -32,30 +29,11 @@ def check_measures(raw: RawScene) -> Iterator[Fault]:
 
 
 def _below(path: str, node: Node, raw: RawScene) -> Iterator[Fault]:
-    match node:
-        case ScalarNode(value=Text() as text):
-            yield from _name(path, text, raw)
-        case MapNode():
-            for key, entry in node.entries.items():
-                if key not in _WORDS:
-                    yield from _below(f"{path}.{key}", entry.node, raw)
-            yield from _endless(path, node, raw)
-        case ListNode() | ScalarNode():
-            return
-
-
-def _name(path: str, text: Text, raw: RawScene) -> Iterator[Fault]:
-    name = text.strip()
-    head, dot, face = name.rpartition(".")
-    if dot and face in FACES and name not in raw.names:
-        if head in raw.names and raw.names[head].what != "part":
-            yield Fault(text.mark, f"{path} {described(head, raw.names)}, needs a part before .{face}")
-            return
-        name = head
-    if name != CAR and (name not in raw.names or raw.names[name].what == "param") and raw.complete:
-        known = [CAR, *(other for other, named in raw.names.items() if named.what != "param")]
-        what = f"{path} {described(name, raw.names)}, needs a frame or a part"
-        yield Fault(text.mark, what, mend=nearest(name, known))
+    if isinstance(node, MapNode):
+        for key, entry in node.entries.items():
+            if key not in _WORDS:
+                yield from _below(f"{path}.{key}", entry.node, raw)
+        yield from _endless(path, node, raw)
 
 
 def _endless(path: str, node: MapNode, raw: RawScene) -> Iterator[Fault]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from packcheck.errors import SourceMark
 from packcheck.scene.features import Measure
-from packcheck.scene.motion import Motion
+from packcheck.scene.motion import Held, Motion
 from packcheck.scene.shape_model import (
     AxisName,
     Box,
@@ -33,6 +33,7 @@ from packcheck.scene.shape_model import (
     Triple,
     Tube,
 )
+from packcheck.scene.standing import Mirror, Rest
 
 if TYPE_CHECKING:
     from packcheck.scene.survey_model import Check, Survey, Uncertainty
@@ -59,6 +60,7 @@ __all__ = [
     "Need",
     "Part",
     "Pipe",
+    "Rest",
     "Rule",
     "Scene",
     "Shape",
@@ -109,12 +111,14 @@ class Need:
     """Air `depth` mm deep, on the `side` that looks up (`sign` 1) or down an own `axis` (0, 1, 2).
 
     Own axes are those of the part's one shape, or of the part that has several, before a mirror reflects them.
+    `held` are the motions that stand at a setting while that air is used.
     """
 
     side: FaceName
     axis: int
     sign: int
     depth: float
+    held: tuple[Held, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,26 +173,6 @@ class Face:
 
 
 @dataclass(frozen=True, slots=True)
-class Mirror:
-    """A part is the image of part `of`, across the middle, left to right, of frame `across`.
-
-    `axis` (0, 1, 2) is the one that runs left or right. `placed`, `turned`, `shaped`, `known`: whether its place,
-    its turn, its solids and its tolerance are those of the image; what is not stands in the file. `needs`, `lined`:
-    whether those are stated for the image itself.
-    """
-
-    of: str
-    across: str
-    axis: int
-    placed: bool = True
-    turned: bool = True
-    shaped: bool = True
-    known: bool = True
-    needs: bool = False
-    lined: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class Part:
     """A named thing. `at` and `turn` place its own frame in `parent` (a frame or a part).
 
@@ -199,8 +183,10 @@ class Part:
     given, `at` is what the coordinates of the faces count from, and the part's own place is not known before the
     solids are: the assembly settles it, and where a `mirror` image stands. `family` is the row it is one of. `mass`
     kg; `wall` mm: hollow, with walls of that thickness inside its shape. `known` says how it was measured;
-    `tolerance` follows from that where the file states none. `stage` is the last one it is in the car for. `air_of`
-    is the part that needs this one's room, where it is nothing but that.
+    `tolerance` follows from that where the file states none, and `stated` is False where it says nothing of the
+    two. `stage` is the last one it is in the car for. `air_of` is the part that needs this one's room, where it is
+    nothing but that. `rest` is how it was put where it is, once a face that rests is settled. `held` are motions
+    that stand at a setting while this room is used: it is asked then and not otherwise.
     """
 
     name: str
@@ -230,6 +216,9 @@ class Part:
     needs: tuple[Need, ...] = ()
     air_of: str = ""
     uncertainty: Uncertainty | None = None
+    stated: bool = True
+    held: tuple[Held, ...] = ()
+    rest: Rest | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,11 +260,11 @@ class Clearances:
 class Scene:
     """A whole scene.
 
-    `path` is the root file as the user named it; `files` every file read, root first; `digests` tell by file
-    whether its content is still the one that was read. `stage` is the one to be checked (None: whatever there is),
-    `known` the tolerance, mm, of each way of knowing. `layout` is the named alternative this is (None: as
-    written), `layouts` all that the file holds; `as_written` makes a layout's scene without it, of the same
-    reading.
+    `path` is the root file as the user named it; `files` every file read, root first; `named` every file that any
+    layout names; `digests` tell by file whether its content is still the one that was read. `stage` is the one to
+    be checked (None: whatever there is), `known` the tolerance, mm, of each way of knowing. `layout` is the named
+    alternative this is (None: as written), `layouts` all that the file holds; `as_written` makes a layout's scene
+    without it, of the same reading.
     """
 
     path: str
@@ -298,5 +287,11 @@ class Scene:
     survey: Survey | None = None
     checks: tuple[Check, ...] = ()
     digests: Mapping[Path, str] = field(default_factory=dict, compare=False, repr=False)
+    named: tuple[Path, ...] = field(default=(), compare=False, repr=False)
     motions: Mapping[str, Motion] = field(default_factory=dict)
     as_written: Callable[[], Scene] | None = field(default=None, compare=False, repr=False)
+
+    @property
+    def sources(self) -> tuple[Path, ...]:
+        """Every file that the scene is made from, or could be in another layout."""
+        return tuple(dict.fromkeys([*self.files, *self.named]))

@@ -7,7 +7,7 @@ from typing import Literal, TypeAlias
 
 from packcheck.errors import SourceMark
 
-__all__ = ["FullTurn", "Hinge", "Motion", "Movement", "Path", "Rock", "State", "Stop", "Travel"]
+__all__ = ["FullTurn", "Held", "Hinge", "Motion", "Movement", "Path", "Rock", "State", "Stop", "Travel"]
 
 State: TypeAlias = Literal["driving", "service"]
 _Triple: TypeAlias = tuple[float, float, float]
@@ -74,12 +74,22 @@ Movement: TypeAlias = Hinge | Travel | Rock | Path | FullTurn
 
 
 @dataclass(frozen=True, slots=True)
+class Held:
+    """Another motion, of one parameter, that stands anywhere in `range` meanwhile: degrees or mm, least first."""
+
+    motion: str
+    range: Range
+
+
+@dataclass(frozen=True, slots=True)
 class Motion:
     """One motion of the scene.
 
     `carries` are the parts and frames it moves, kinds resolved; all that hangs on them goes along. Coordinates of
     the `movement` are those of `frame`, as placed. `placed_at` is where on a hinge (degrees) or travel (mm) the
     parts stand in the file. `together` says whether it acts at the same time as others of its state `during`.
+    `held` are other motions that stand at a setting meanwhile, or anywhere in a range; then it acts without the
+    rest.
     """
 
     name: str
@@ -89,5 +99,6 @@ class Motion:
     during: State = "driving"
     together: bool = True
     placed_at: float = 0.0
+    held: tuple[Held, ...] = ()
     note: str = ""
     mark: SourceMark | None = None

@@ -8,10 +8,8 @@ from typing import Final
 from packcheck.data import KINDS
 from packcheck.errors import Fault, SourceMark
 from packcheck.scene.document import RawScene
-from packcheck.scene.hints import nearest
 from packcheck.scene.model import CAR
 from packcheck.scene.moving import MOVEMENTS
-from packcheck.scene.names import described
 from packcheck.scene.nodes import Entry, MapNode, ScalarNode, Text
 from packcheck.scene.written import maps_of, texts_of
 
@@ -42,7 +40,6 @@ class _Motions:
         for name, motion in self.motions.items():
             subject, mark = f"motion {name!r}", self.entries[name].mark
             yield from self._ways(subject, motion, mark)
-            yield from self._frame(subject, motion)
             yield from self._carried(subject, motion)
         yield from self._fights()
 
@@ -53,14 +50,9 @@ class _Motions:
         for key in given[1:]:
             first = f"{given[0]} (line {motion.entries[given[0]].mark.line})"
             yield Fault(motion.entries[key].mark, f"{subject} has {first} and {key}, needs one way of moving")
-        if "about" in motion.entries and "path" not in motion.entries:
+        if "about" in motion.entries and not motion.entries.keys() & {"path", "way_out"}:
             what = f"{subject}: about stands without path"
             yield Fault(motion.entries["about"].mark, what, mend="put about: inside rock, or leave it out")
-
-    def _frame(self, subject: str, motion: MapNode) -> Iterator[Fault]:
-        for name in texts_of(motion.get("in"))[:1]:
-            if name != CAR and self._sort(name) not in ("frame", "part"):
-                yield from self._lost(f"{subject}: in", name, "a frame or a part")
 
     def _carried(self, subject: str, motion: MapNode) -> Iterator[Fault]:
         entry = motion.entries.get("carries")
@@ -73,13 +65,8 @@ class _Motions:
         for name in named:
             if name == CAR:
                 yield Fault(name.mark, f"{subject}: carries the whole car, needs a part, a kind or a frame in it")
-            elif self._sort(name) in ("frame", "part"):
-                continue
-            elif name in KINDS or any(name in kinds for kinds in self.kinds.values()):
-                if self.complete and not self._nodes(name):
-                    yield Fault(name.mark, f"{subject}: carries the kind {name!r}, and no part is of that kind")
-            else:
-                yield from self._lost(f"{subject}: carries", name, "a part, a kind or a frame")
+            elif name in KINDS and self.complete and not self._nodes(name):
+                yield Fault(name.mark, f"{subject}: carries the kind {name!r}, and no part is of that kind")
 
     def _sort(self, name: str) -> str:
         return self.names[name].what if name in self.names else ""
@@ -89,13 +76,6 @@ class _Motions:
         if self._sort(name) in ("frame", "part"):
             return [str(name)]
         return [part for part, kinds in self.kinds.items() if name in kinds]
-
-    def _lost(self, subject: str, name: Text, needed: str) -> Iterator[Fault]:
-        if self.complete or name in self.names:
-            known = [CAR, *self.parents]
-            yield Fault(
-                name.mark, f"{subject} {described(name, self.names)}, needs {needed}", mend=nearest(name, known)
-            )
 
     def _fights(self) -> Iterator[Fault]:
         """One thing moved by two motions of one state: which goes first is not said."""
@@ -118,5 +98,7 @@ class _Motions:
 
 
 def _state(motion: MapNode) -> str:
+    if "way_out" in motion.entries:
+        return "service"
     node = motion.get("during")
     return str(node.value) if isinstance(node, ScalarNode) and isinstance(node.value, Text) else _DRIVING

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
 from math import dist, hypot
 from typing import Annotated, Final, TypeAlias, cast, get_args
 
-import numpy as np
-from pydantic import AfterValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema, model_validator
+from pydantic import (
+    Field,
+    PlainValidator,
+    ValidationInfo,
+    WithJsonSchema,
+    model_validator,
+)
 
-from packcheck.frames import turn_matrix
 from packcheck.scene import motion
+from packcheck.scene.holding import Settings
 from packcheck.scene.model import CAR, Triple
 from packcheck.scene.placement import Point, Strict
 from packcheck.scene.resting import Names
@@ -23,20 +27,19 @@ from packcheck.scene.slots import (
     Name,
     Wrong,
     choice,
-    many,
     read_number,
     row,
     words,
     written,
 )
+from packcheck.scene.stops import STEEPEST, Stops, WaysOut
 
 __all__ = ["MOVEMENTS", "Motion"]
 
-MOVEMENTS: Final = ("hinge", "travel", "rock", "path", "full_turn")
+MOVEMENTS: Final = ("hinge", "travel", "rock", "path", "way_out", "full_turn")
 """The ways of moving, one of which every motion has."""
 
 WHOLE_TURN: Final = 360.0
-STEEPEST: Final = 90.0
 
 _UNIT: Final = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
 
@@ -238,34 +241,6 @@ class Rock(Strict):
         return motion.Rock(self.about, self.turn.ranges("deg"), self.shift.ranges("mm"))
 
 
-class Stop(Strict):
-    """A pose on a path, as an offset from where the parts are placed."""
-
-    at: Point = Field(default=(0.0, 0.0, 0.0), description="How far along x, y and z.")
-    turn: Annotated[tuple[Degrees, Degrees, Degrees], row("x, y, z")] = Field(
-        default=(0.0, 0.0, 0.0), description="Degrees about x, then y, then z."
-    )
-
-
-def turn_between(first: Triple, second: Triple) -> float:
-    """The angle, degrees, of the one turn that leads from one turn to another."""
-    step = turn_matrix(second) @ turn_matrix(first).T
-    sine = np.linalg.norm([step[2, 1] - step[1, 2], step[0, 2] - step[2, 0], step[1, 0] - step[0, 1]]) / 2
-    return float(np.degrees(np.arctan2(sine, (np.trace(step) - 1) / 2)))
-
-
-def _check_stops(stops: list[Stop]) -> list[Stop]:
-    for place, (first, second) in enumerate(pairwise(stops), start=1):
-        if first.at == second.at and first.turn == second.turn:
-            raise Wrong("repeats the stop before it", mend="leave it out", key=(place,))
-        if turn_between(first.turn, second.turn) > STEEPEST:
-            what = f"turns {turn_between(first.turn, second.turn):.4g} deg from the stop before, needs at most"
-            raise Wrong(f"{what} {STEEPEST:g} deg", mend="put a stop between, to say which way round", key=(place,))
-    return stops
-
-
-Stops: TypeAlias = Annotated[list[Stop], many(2), AfterValidator(_check_stops)]
-
 _STATES: Final = get_args(motion.State)
 
 
@@ -277,6 +252,9 @@ class Motion(Strict):
     hinge: Maybe[Hinge] = Field(default=None, description="A turn about a line: lid, deck, flap, lever, tensioner.")
     travel: Maybe[Travel] = Field(default=None, description="A straight shift: a wheel, a drawer, belt adjustment.")
     rock: Maybe[Rock] = Field(default=None, description="Turns and shifts at once: an engine on its mounts.")
+    way_out: Maybe[WaysOut] = Field(
+        default=None, description="How it is taken out: shifts from where it stands, one after the other."
+    )
     path: Maybe[Stops] = Field(default=None, description="Poses one after the other: a linkage traced by hand.")
     full_turn: Maybe[FullTurn] = Field(default=None, description="All the way round: fan, pulley, shaft.")
     about: Maybe[Point] = Field(
@@ -287,10 +265,32 @@ class Motion(Strict):
         default="driving", description="driving or service: motions of one state act together, others stand still."
     )
     together: Flag = Field(default=True, description="false: checked alone, while all others stand still.")
+    with_: Maybe[Settings] = Field(
+        default=None, alias="with", description="Motions held at a setting meanwhile: {lid_opens: 65}."
+    )
+
+    @model_validator(mode="after")
+    def _out_in_service(self) -> Motion:
+        if self.way_out is not None and "during" in self.model_fields_set and self.during != "service":
+            raise Wrong("is driving, needs service", why="nothing is taken out while driving", key=("during",))
+        return self
+
+    @property
+    def state(self) -> motion.State:
+        """When it moves; a way out is one of service."""
+        return "service" if self.way_out is not None else self.during
+
+    @property
+    def joins(self) -> bool:
+        """Whether it acts together with others: a way out does not, nor what holds another at a setting."""
+        return self.together and self.way_out is None and self.with_ is None
 
     def movement(self) -> motion.Movement:
         """How it moves. It has one way of moving: `motion_faults` sees to that."""
         (key,) = (key for key in MOVEMENTS if getattr(self, key) is not None)
+        if self.way_out is not None:
+            stops = (motion.Stop(), *(motion.Stop(stop.at, stop.turn) for stop in self.way_out))
+            return motion.Path(stops, self.about)
         if self.path is not None:
             return motion.Path(tuple(motion.Stop(stop.at, stop.turn) for stop in self.path), self.about)
         made: motion.Movement = getattr(self, key).movement()

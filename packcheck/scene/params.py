@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from graphlib import CycleError, TopologicalSorter
 
 from packcheck.errors import Fault
+from packcheck.scene.chains import chained, way
 from packcheck.scene.document import RawScene
 from packcheck.scene.expressions import evaluate, names_in
 from packcheck.scene.faults import inside
@@ -74,18 +74,15 @@ def _fault(name: str, node: Node, error: QuantityError) -> Fault:
 
 def _ordered(rests_on: dict[str, set[str]]) -> tuple[list[str], list[list[str]]]:
     """Names in an order in which they can be evaluated, and the loops, which are taken out."""
-    loops: list[list[str]] = []
-    while True:
-        try:
-            return list(TopologicalSorter(rests_on).static_order()), loops
-        except CycleError as error:
-            loop = error.args[1][:0:-1]
-            loops.append(_from_first(loop, rests_on))
-            rests_on = {name: on - set(loop) for name, on in rests_on.items() if name not in loop}
+    leads = {name: sorted(on) for name, on in rests_on.items()}
+    found = chained(leads)
+    knotted = {name for knot in found.knots for name in knot}
+    return [name for name in found.order if name not in knotted], [_loop(knot, leads) for knot in found.knots]
 
 
-def _from_first(loop: list[str], written_order: Mapping[str, object]) -> list[str]:
-    """The same loop, begun at the name that was written first."""
-    order = {name: place for place, name in enumerate(written_order)}
-    start = loop.index(min(loop, key=order.__getitem__))
-    return loop[start:] + loop[:start]
+def _loop(knot: Sequence[str], leads: Mapping[str, Sequence[str]]) -> list[str]:
+    """A shortest way round from the name of a knot that was written first, itself not repeated."""
+    there = set(knot)
+    inner = {name: [other for other in leads[name] if other in there] for name in knot}
+    rounds = [way(inner, onward, knot[0]) for onward in inner[knot[0]]]
+    return [knot[0], *min((found for found in rounds if found), key=len)[:-1]]

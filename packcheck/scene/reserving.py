@@ -7,6 +7,7 @@ from typing import Annotated, Final, get_args
 from pydantic import Field, model_validator
 
 from packcheck.scene.directions import FACES
+from packcheck.scene.holding import Settings
 from packcheck.scene.model import FaceName
 from packcheck.scene.placement import Strict
 from packcheck.scene.resting import Names
@@ -27,6 +28,9 @@ class Needs(Strict):
     right: Maybe[Size] = Field(default=None, description="How deep the air on its right has to be.")
     top: Maybe[Size] = Field(default=None, description="How deep the air above it has to be.")
     bottom: Maybe[Size] = Field(default=None, description="How deep the air below it has to be.")
+    with_: Maybe[Settings] = Field(
+        default=None, alias="with", description="Motions held at a setting while it is used: {lid_opens: 65}."
+    )
 
     @model_validator(mode="after")
     def _some(self) -> Needs:
@@ -48,6 +52,12 @@ class Lining(Strict):
 
 class Reserving(Strict):
     """What a part has about it beyond its own shape, and what it may go into."""
+
+    with_: Maybe[Settings] = Field(
+        default=None,
+        alias="with",
+        description="Of room: motions held at a setting while it is used.",
+    )
 
     needs: Maybe[Needs] = Field(
         default=None, description="Air that must stay free on sides of it: nothing else may enter."

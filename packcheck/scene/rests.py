@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
 
 from packcheck.errors import Fault
+from packcheck.scene.chains import DEEPEST, chained, way
 from packcheck.scene.hints import joined
 from packcheck.scene.nodes import MapNode, Text
 from packcheck.scene.resting import REST_WORDS
@@ -23,17 +25,41 @@ def rests_of(part: MapNode) -> Iterator[tuple[str, Text]]:
 
 
 def rest_loops(frames: Mapping[str, MapNode], parts: Mapping[str, MapNode]) -> Iterator[Fault]:
-    """Parts that rest on or mirror what leans on them or hangs on them. Loops of `in` are told elsewhere."""
+    """Parts that rest on or mirror what leans on them or hangs on them; and too long rows of them.
+
+    Loops of `in` are told elsewhere.
+    """
+    nodes = {**frames, **parts}
+    leads = {name: [str(text) for text in _onward(node)] for name, node in nodes.items()}
+    found = chained(leads)
+    for knot in found.knots:
+        there = set(knot)
+        inner = {name: [other for other in leads[name] if other in there] for name in knot}
+        yield from _loops_of(knot[:DEEPEST], inner, parts)
+    for name in found.too_deep():
+        for verb, text in islice(_leanings(parts[name]), 1) if name in parts else ():
+            what = f"part {name!r}: {verb} {str(text)!r}, more than {DEEPEST} deep, one leaning on another"
+            yield Fault(text.mark, what, mend="give one of them a coordinate")
+
+
+def _loops_of(
+    knot: Sequence[str], inner: Mapping[str, Sequence[str]], parts: Mapping[str, MapNode]
+) -> Iterator[Fault]:
     told: set[frozenset[str]] = set()
-    for start, node in parts.items():
-        for verb, name in _leanings(node):
-            way = _way(str(name), start, frames, parts)
-            if way and name != start and frozenset(way) not in told:
-                told.add(frozenset(way))
-                loop = joined([start, *way], " -> ")
+    for start in knot:
+        for verb, name in _leanings(parts[start]) if start in parts else ():
+            found = way(inner, str(name), start) if name != start else []
+            if found and frozenset(found) not in told:
+                told.add(frozenset(found))
+                loop = joined([start, *found], " -> ")
                 what = f"part {start!r}: {verb} {str(name)!r}, which leads round in a loop: {loop}"
                 why = "each of them would have to stand before the other"
                 yield Fault(name.mark, what, why, "give one of them a coordinate")
+
+
+def _onward(node: MapNode) -> list[Text]:
+    """Everything that must stand before a frame or part does."""
+    return [*texts_of(node.get("in"))[:1], *(text for _, text in _leanings(node))]
 
 
 def _leanings(part: MapNode) -> Iterator[tuple[str, Text]]:
@@ -42,20 +68,3 @@ def _leanings(part: MapNode) -> Iterator[tuple[str, Text]]:
     mirror = part.get("mirror_of")
     names = [mirror.get("part"), mirror.get("across")] if isinstance(mirror, MapNode) else [mirror]
     yield from (("mirrors", name) for node in names for name in texts_of(node)[:1])
-
-
-def _way(start: str, end: str, frames: Mapping[str, MapNode], parts: Mapping[str, MapNode]) -> list[str]:
-    """The names from `start` to `end`, each resting or hanging on the next; none when it is not reached."""
-    came_from: dict[str, str] = {start: ""}
-    queue = [start]
-    for name in queue:
-        node = parts.get(name) or frames.get(name)
-        onward = [] if node is None else [*texts_of(node.get("in"))[:1], *(text for _, text in _leanings(node))]
-        for text in onward:
-            if str(text) not in came_from:
-                came_from[str(text)] = name
-                queue.append(str(text))
-    way = [end] if end in came_from else []
-    while way and came_from[way[0]]:
-        way.insert(0, came_from[way[0]])
-    return way

@@ -6,29 +6,18 @@ Checked on what is written, so that one fault hides no other.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Final
 
 from packcheck.errors import Fault, SourceMark
+from packcheck.scene.chains import chained
 from packcheck.scene.document import RawScene
 from packcheck.scene.hints import joined, nearest
 from packcheck.scene.model import CAR
-from packcheck.scene.nodes import Entry, ListNode, MapNode, Node
+from packcheck.scene.nodes import Entry, ListNode, MapNode, Node, Text
 from packcheck.scene.observing import KINDS
 from packcheck.scene.survey_making import TOOLS
-from packcheck.scene.written import texts_of
+from packcheck.scene.written import maps_of, texts_of
 
 __all__ = ["check_survey_links"]
-
-_POINTS: Final = {
-    "tape": ("tape",),
-    "offset": ("offset", "from"),
-    "level": ("level",),
-    "angle": ("angle",),
-    "plumb": ("plumb",),
-    "lies_on": ("lies_on", "plane", "line"),
-    "gap": (),
-}
-"""The keys of each kind of reading that hold points."""
 
 
 def check_survey_links(raw: RawScene) -> Iterator[Fault]:
@@ -42,11 +31,10 @@ class _SurveyLinks:
         self.raw = raw
         self.names = {name: named.what for name, named in raw.names.items()}
         self.places = [CAR, *(name for name, what in self.names.items() if what in ("frame", "part"))]
-        self.parts = [name for name, what in self.names.items() if what == "part"]
         self.survey = survey if isinstance(survey, MapNode) else None
         self.points = _entries(self.survey, "points")
         self.instruments = _entries(self.survey, "instruments")
-        self.known = [*self.points, *self.places]
+        self.nodes = maps_of(raw.tree.get("frames")) | maps_of(raw.tree.get("parts"))
 
     def faults(self) -> Iterator[Fault]:
         yield from self._checks()
@@ -57,49 +45,29 @@ class _SurveyLinks:
             yield from self._observation(f"survey.observations item {place}:", node)
         for name, entry in _entries(self.survey, "place").items():
             yield from self._place(name, entry)
+        yield from self._hanging()
         for name, entry in _entries(self.survey, "rocks").items():
             if isinstance(entry.node, MapNode):
-                yield from self._need_points(f"survey.rocks {name!r}:", entry.node, ("axis", "point"))
+                yield from _repeated(f"survey.rocks {name!r}:", entry.node, "axis")
 
     def _points(self) -> Iterator[Fault]:
         for name, entry in self.points.items():
             subject = f"survey point {name!r}:"
-            if name in self.known[len(self.points) :]:
+            if name in self.places:
                 what = "the car's zero" if name == CAR else f"a {self.names[name]}"
                 yield Fault(entry.mark, f"{subject} the name is that of {what}", mend="rename the point")
-            if isinstance(entry.node, MapNode):
-                yield from self._names(f"{subject} in", entry.node.get("in"), self.places, "a frame or a part")
-
-    def _names(self, subject: str, node: Node | None, known: Iterable[str], needed: str) -> Iterator[Fault]:
-        for name in texts_of(node):
-            if name not in known and (self.raw.complete or name in self.names):
-                got = f"is a {self.names[name]}" if name in self.names else "is not known"
-                yield Fault(name.mark, f"{subject} {str(name)!r} {got}, needs {needed}", mend=nearest(name, known))
-
-    def _need_points(self, subject: str, node: MapNode, keys: Iterable[str]) -> Iterator[Fault]:
-        for key in keys:
-            yield from self._names(f"{subject} {key}", node.get(key), self.known, "a point of the survey")
 
     def _observation(self, subject: str, node: MapNode) -> Iterator[Fault]:
         kind = next((kind for kind in KINDS if kind in node.entries), None)
         if kind is None:
             return
-        yield from self._need_points(subject, node, _POINTS[kind])
-        yield from self._names(f"{subject} of", node.get("of"), self.parts, "a part")
-        yield from self._names(f"{subject} axes", node.get("axes"), self.places, "a frame or a part")
-        if kind == "gap":
-            yield from self._names(f"{subject} gap", node.get("gap"), self.parts, "a part")
         yield from _repeated(subject, node, kind)
         yield from self._sure(subject, node, kind)
 
     def _sure(self, subject: str, node: MapNode, kind: str) -> Iterator[Fault]:
         """Each reading says how good it is, by itself or by an instrument of its own sort."""
         stated = texts_of(node.get("with"))
-        if stated and stated[0] not in self.instruments:
-            what = f"{subject} with {str(stated[0])!r} is not known, needs an instrument of the survey"
-            yield Fault(stated[0].mark, what, mend=nearest(stated[0], self.instruments))
-            return
-        if "accuracy" in node.entries:
+        if "accuracy" in node.entries or (stated and stated[0] not in self.instruments):
             return
         name = str(stated[0]) if stated else kind
         if name not in self.instruments:
@@ -129,8 +97,8 @@ class _SurveyLinks:
             return
         yield from self._placed_twice(name, entry.mark)
         if isinstance(entry.node, MapNode):
-            yield from self._need_points(subject, entry.node, ("origin", "plane", "axis"))
-            yield from self._ways(subject, entry.node)
+            yield from self._marks(subject, entry.node)
+            yield from _one_place(subject, entry.node)
 
     def _placed_twice(self, name: str, mark: SourceMark) -> Iterator[Fault]:
         section = self.raw.tree.get(f"{self.names[name]}s")
@@ -142,23 +110,40 @@ class _SurveyLinks:
                 mend = f"leave out {key}, or take {name!r} out of survey.place (line {mark.line})"
                 yield Fault(node.entries[key].mark, what, why, mend)
 
-    def _ways(self, subject: str, node: MapNode) -> Iterator[Fault]:
-        """Points that stand behind directions, behind marks, and in lists of lists."""
-        for key in ("toward", "side", "matched"):
-            for way, entry in _entries(node, key).items():
-                if key == "matched" and way not in self.points:
-                    what = f"{subject} matched {way!r} is not a point of the survey"
-                    mend = nearest(way, self.points) or "give it under points, with in: and at: on the part"
-                    yield Fault(entry.mark, what, mend=mend)
-                yield from self._names(f"{subject} {key}", entry.node, self.known, "a point of the survey")
-        hinge = node.get("hinge")
-        for dot in hinge.items if isinstance(hinge, ListNode) else ():
-            yield from self._names(f"{subject} hinge", dot, self.known, "a point of the survey")
+    def _marks(self, subject: str, node: MapNode) -> Iterator[Fault]:
+        """What is matched are points known on it."""
+        for mark, entry in _entries(node, "matched").items():
+            if mark not in self.points:
+                what = f"{subject} matched {mark!r} is not a point of the survey"
+                mend = nearest(mark, self.points) or "give it under points, with in: and at: on the part"
+                yield Fault(entry.mark, what, mend=mend)
+
+    def _hanging(self) -> Iterator[Fault]:
+        """Places that rest on points of themselves, or on what hangs on them."""
+        places = {name: entry for name, entry in _entries(self.survey, "place").items() if name in self.places}
+        rests = {name: list(_rests_of(entry.node)) for name, entry in places.items()}
+        leads = {name: [on for text in texts for on in self._carriers(str(text))] for name, texts in rests.items()}
+        for knot in chained(leads).knots:
+            name = knot[0]
+            text = next(text for text in rests[name] if not set(knot).isdisjoint(self._carriers(str(text))))
+            what = f"survey.place {name!r}: {str(text)!r} hangs on what is placed by it"
+            loop = f": {joined([*knot, name], ' -> ')}" if len(knot) > 1 else ""
+            why = "it would have to stand before itself"
+            yield Fault(text.mark, f"{what}{loop}", why, "name points that were measured at the car")
+
+    def _carriers(self, name: str) -> Iterator[str]:
+        """A frame or part, or what a point is on, and everything that this hangs on."""
+        point = self.points[name].node if name in self.points else None
+        on = texts_of(point.get("in"))[:1] if isinstance(point, MapNode) else [] if point else [name]
+        seen: set[str] = set()
+        while on and str(on[0]) in self.names and str(on[0]) not in seen:
+            seen.add(str(on[0]))
+            yield str(on[0])
+            on = texts_of(self.nodes[str(on[0])].get("in"))[:1] if str(on[0]) in self.nodes else []
 
     def _checks(self) -> Iterator[Fault]:
         for place, node in enumerate(_items(self.raw.tree.get("checks")), start=1):
             subject = f"checks item {place}:"
-            yield from self._names(f"{subject} between", node.get("between"), self.parts, "a part")
             yield from _repeated(subject, node, "between")
             known = [*TOOLS, *self.instruments]
             for tool in texts_of(node.get("with")):
@@ -170,11 +155,41 @@ class _SurveyLinks:
                 yield Fault(node.mark, what, mend="write with: drill, feeler, calliper, clay or tape")
 
 
+def _rests_of(place: Node) -> Iterator[Text]:
+    """Every point that a place rests on."""
+    if not isinstance(place, MapNode):
+        return
+    for key in ("origin", "plane", "axis"):
+        yield from texts_of(place.get(key))
+    for key in ("toward", "side", "matched"):
+        yield from (text for entry in _entries(place, key).values() for text in texts_of(entry.node))
+    hinge = place.get("hinge")
+    for dot in hinge.items if isinstance(hinge, ListNode) else ():
+        yield from texts_of(dot)
+
+
+def _one_place(subject: str, node: MapNode) -> Iterator[Fault]:
+    """Points that are to differ and are one: no direction, plane or axis leads from a point to itself."""
+    ways = [entry.node for key in ("toward", "side") for entry in _entries(node, key).values()]
+    rows = {"origin, toward and side": [node.get("origin"), *ways], "plane": [node.get("plane")]}
+    rows |= {"axis": [node.get("axis")], "matched": [entry.node for entry in _entries(node, "matched").values()]}
+    hinge = node.get("hinge")
+    rows |= {
+        f"hinge item {k}": [dot] for k, dot in enumerate(hinge.items if isinstance(hinge, ListNode) else (), 1)
+    }
+    for key, nodes in rows.items():
+        yield from _twice(f"{subject} {key}", [text for one in nodes for text in texts_of(one)])
+
+
 def _repeated(subject: str, node: MapNode, key: str) -> Iterator[Fault]:
+    yield from _twice(f"{subject} {key}", texts_of(node.get(key)))
+
+
+def _twice(subject: str, names: Iterable[Text]) -> Iterator[Fault]:
     seen: set[str] = set()
-    for name in texts_of(node.get(key)):
+    for name in names:
         if name in seen:
-            yield Fault(name.mark, f"{subject} {key} names {str(name)!r} twice")
+            yield Fault(name.mark, f"{subject} names {str(name)!r} twice")
         seen.add(name)
 
 

@@ -18,6 +18,9 @@ thin can be jumped over. Three kinds of bound are taken, the best of them for ea
 - *corners*: a gap less half its greatest curvature is concave, so that over a cell it is least at a corner
   (`corner_bound`).
 
+Along one parameter what a margin allows is gone at a time (`march`): how far is a limit kept from here, and where
+is it kept first?
+
 Sources: S. A. Piyavskii, "An algorithm for finding the absolute extremum of a function", USSR Comput. Math. Math.
 Phys. 12 (1972); B. O. Shubert, "A sequential method seeking the global maximum of a function", SIAM J. Numer. Anal.
 9 (1972): one parameter and one constant. Several parameters and the other two bounds are ours.
@@ -45,6 +48,7 @@ A bar 400 mm long swings over a pin, from 0 to 90 degrees; its tip comes within 
 
 from packcheck.search.barriers import Barrier, Blocker, Crowd, Planes, Polytope, inner_polytope, spread_directions
 from packcheck.search.corners import corner_bound
+from packcheck.search.march import Ended, March, Step, all_kept, closed_in, first_kept, kept_until
 from packcheck.search.positions import FITS, NOT, UNDECIDED, Grid, States, mapped
 from packcheck.search.problem import Answer, Bound, Cell, First, Gauge, Outcome, Probe, Problem, Sample, Stretch
 from packcheck.search.running import decide, first_below, least, stretches
@@ -59,9 +63,11 @@ __all__ = [
     "Bound",
     "Cell",
     "Crowd",
+    "Ended",
     "First",
     "Gauge",
     "Grid",
+    "March",
     "Outcome",
     "Planes",
     "Polytope",
@@ -69,11 +75,16 @@ __all__ = [
     "Problem",
     "Sample",
     "States",
+    "Step",
     "Stretch",
+    "all_kept",
+    "closed_in",
     "corner_bound",
     "decide",
     "first_below",
+    "first_kept",
     "inner_polytope",
+    "kept_until",
     "least",
     "mapped",
     "spread_directions",

@@ -8,7 +8,7 @@ tried at even steps, and what lies between is not proven: which of the two it wa
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 
@@ -19,19 +19,22 @@ from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.moving_pairs import MovingPair
 from packcheck.assembly.placing import Stock
-from packcheck.assembly.trial import HAIR
+from packcheck.assembly.restraint import refuse_changed, restraints
 from packcheck.bay import Bay
 from packcheck.errors import SceneError
-from packcheck.findings import Finding, Verdict
+from packcheck.findings import Finding, Limit, Verdict
+from packcheck.notknown.requirement import HAIR, Requirement
 from packcheck.proximity import Placed, Session
 from packcheck.scene.build import Written
+from packcheck.scene.model import Part
 from packcheck.sizing.moving_limits import Left, MovingLimits, moving_limits
 from packcheck.sizing.rates import measure_rates, pair_rate, slack_rate, speed_of
-from packcheck.studies.gaps import pair_finding
+from packcheck.studies.gaps import ID as GAPS
+from packcheck.studies.gaps import pair_finding, with_contributors
 from packcheck.studies.measures import ID as MEASURES
 from packcheck.studies.measures import measure_finding
 from packcheck.studies.moving import findings_of
-from packcheck.tolerances import BOX_SLACK, JOINT_GAP, LIMIT_SLACK
+from packcheck.tolerances import BOX_SLACK, JOINT_GAP
 
 __all__ = ["Probe", "Varied"]
 
@@ -84,7 +87,10 @@ class Varied:
         """The scene with the param at `value` mm. Raises SceneError where that makes no sound scene."""
         if value not in self._known:
             params = {name: f"{mm!r} mm" for name, mm in {**self.fixed, self.param: value}.items()}
-            self._known[value] = assemble(self.written.scene(self.layout, params), stock=self.stock)
+            made = assemble(self.written.scene(self.layout, params), stock=self.stock)
+            if restraints(made.scene):
+                refuse_changed(assemble(self.written.scene(self.layout), stock=self.stock), made, self.param)
+            self._known[value] = made
         return self._known[value]
 
     def prepare(self, value: float) -> None:
@@ -102,22 +108,28 @@ class Varied:
             if not (use.evenly and use.is_place_or_size)
         ]
         speeds = {name: speed_of(here, there, name) for name in here.parts}
+        led = _led(here, speeds)
         self._rates = {}
         for pair in combinations(here.parts, 2):
             if here.rules.unasked.between(*pair):
                 continue
             rate = pair_rate(here, there, pair, speeds) + slack_rate(here, there, pair)
-            if rate > 0 or _touched(odd, pair):
+            if rate > 0 or _touched(odd, pair) or led.intersection(pair):
                 self._rates[pair] = rate or 1.0
         if not self.still:
-            self._moving = moving_limits(here, there, speeds, lambda pair: _touched_moving(odd, pair))
+            self._moving = moving_limits(
+                here,
+                there,
+                speeds,
+                lambda pair: _touched_moving(odd, pair) or bool(led.intersection((pair.a, pair.b))),
+            )
         measures = here.scene.measures
         self._measures = {k: rate for k, rate in enumerate(measure_rates(here, there)) if rate > 0}
         doubts = [f"it is used in {path}" for path in odd]
         doubts += [
             f"{name} changes in another way than by place or size" for name, v in speeds.items() if v is None
         ]
-        doubts += [f"{name} rests on another part" for name, v in speeds.items() if v and _rests(here, name)]
+        doubts += [f"{name} goes where another part lets it rest" for name in here.parts if name in led]
         doubts += [f"measure {measures[k].name} bends" for k in self._measures if measures[k].sort not in EVEN]
         doubts += self._moving.doubts
         self.unproven = doubts[0] if doubts else ""
@@ -162,21 +174,20 @@ class Varied:
         for (a, b), rate in self._rates.items():
             if assembly.rules.joint(a, b):
                 continue
-            slack, must = assembly.slack(a, b), assembly.rules.limit(a, b).limit.must
-            assert must is not None
-            beyond = rate * horizon
-            if apart[index[a], index[b]] > max(must, 0.0) + slack.most + beyond + BOX_SLACK:
+            asked, beyond = self._requirement(assembly, a, b), rate * horizon
+            if apart[index[a], index[b]] > asked.reach + beyond + BOX_SLACK:
                 continue
-            first, second = assembly.parts[a], assembly.parts[b]
-            bounds = self.session.bounds(first, second, beyond + must + slack.most)
-            convex = first.convex and second.convex
-            left = slack.least_gap(bounds.low, bounds.direction if convex else None) - must + LIMIT_SLACK - HAIR
-            left, short = min(left, beyond), max(0.0, must + slack.ball - bounds.high)
-            if convex and bounds.direction is not None and STOP <= left < beyond:
-                rate = min(rate, self._closing((a, b), bounds.direction, left, must))
+            bounds = self.session.bounds(assembly.parts[a], assembly.parts[b], beyond + asked.reach)
+            left, short = min(asked.spare(asked.low(bounds)), beyond), asked.missing(bounds)
+            if asked.convex and bounds.direction is not None and STOP <= left < beyond:
+                rate = min(rate, self._closing(asked.pair, bounds.direction, left))
             yield f"{a} - {b}", left, short, rate
 
-    def _closing(self, pair: tuple[str, str], way: Vector, left: float, must: float) -> float:
+    def _requirement(self, assembly: Assembly, a: str, b: str) -> Requirement:
+        convex = assembly.parts[a].convex and assembly.parts[b].convex
+        return Requirement((a, b), assembly.rules.limit(a, b).limit, assembly.doubt(a, b), convex)
+
+    def _closing(self, pair: tuple[str, str], way: Vector, left: float) -> float:
         """How fast a gap closes along its plane, at the most, all the way to the end; per mm of the param.
 
         What a plane between two convex parts leaves of a limit changes evenly with the param, or less and less.
@@ -186,7 +197,8 @@ class Varied:
         far, end = self._far
         a, b = (far.parts[name] for name in pair)
         apart = -_reach(a, -way) - _reach(b, way)
-        rest = far.slack(*pair).least_gap(apart, way) - must + LIMIT_SLACK - HAIR
+        asked = self._requirement(far, *pair)
+        rest = asked.spare(asked.doubt.least_gap(apart, way, convex=True))
         return max(1e-9, (left - rest) / max(abs(end - self._asked), RESOLUTION))
 
     def _joints(self, assembly: Assembly, horizon: float) -> Iterator[Left]:
@@ -194,24 +206,21 @@ class Varied:
         for (a, b), rate in self._rates.items():
             if not assembly.rules.joint(a, b):
                 continue
-            slack = assembly.slack(a, b).most
-            deepest, widest = assembly.scene.clearances.seat + slack, JOINT_GAP + slack
+            off = assembly.doubt(a, b).most
+            deepest, widest = assembly.scene.clearances.seat + off, JOINT_GAP + off
             first, second = assembly.parts[a], assembly.parts[b]
             bounds = self.session.bounds(first, second, widest + rate * horizon)
-            if bounds.low > -np.inf:
-                left = min(bounds.low + deepest, widest - bounds.high) + LIMIT_SLACK - HAIR
-                yield f"{a} - {b}", left, max(0.0, bounds.low - widest, -deepest - bounds.high), rate
-            elif self.session.is_sunk(first, second, deepest):
-                yield f"{a} - {b}", -1.0, 0.0, rate
-            else:
-                sunk = self.session.is_sunk(first, second, deepest / 2)
-                yield f"{a} - {b}", STOP if sunk else deepest / 2, 0.0, rate
+            sunk = Limit(-deepest).spare(bounds.low)
+            if not (first.convex and second.convex) and bounds.low < deepest:  # what grows may jam where it touches
+                room = self.session.room_by(first, second, deepest, straight=False)
+                sunk = max(room, HAIR) if sunk >= 0 else room or -1.0
+            left = min(sunk, Limit(most=widest).spare(None, bounds.high)) - HAIR
+            yield f"{a} - {b}", left, max(0.0, bounds.low - widest, -deepest - bounds.high), rate
 
     def _measured(self, assembly: Assembly, _: float) -> Iterator[Left]:
         for k, rate in self._measures.items():
             measure = assembly.scene.measures[k]
-            margin = measure_finding(assembly, measure).margin
-            yield measure.name, -1.0 if margin is None else margin + LIMIT_SLACK - HAIR, 0.0, rate
+            yield measure.name, measure_finding(assembly, measure).spare - HAIR, 0.0, rate
 
     def _in_motion(self, assembly: Assembly, horizon: float) -> Iterator[Left]:
         return self._moving.left(assembly, self.session, horizon)
@@ -224,7 +233,8 @@ class Varied:
         findings += [measure_finding(assembly, assembly.scene.measures[k]) for k in self._measures]
         findings += findings_of(assembly, self.session, self._moving.pairs(assembly))
         asked = [f for f in findings if f.verdict is not Verdict.PASS or _is_telling(f)]
-        return min(asked, key=lambda f: (-np.inf if f.margin is None else f.margin, f.sort_key), default=None)
+        worst = min(asked, key=lambda f: (-np.inf if f.margin is None else f.margin, f.sort_key), default=None)
+        return with_contributors(assembly, worst) if worst is not None and worst.study == GAPS else worst
 
     def untouched_shortfalls(self, value: float) -> int:
         """How many pairs fall short at `value` that do not rest on the param."""
@@ -262,8 +272,22 @@ def _is_telling(finding: Finding) -> bool:
     return finding.margin is not None and (finding.limit.most is None or finding.study == MEASURES)
 
 
-def _rests(assembly: Assembly, name: str) -> bool:
-    return any(face.on for face in assembly.scene.parts[name].faces)
+def _led(assembly: Assembly, speeds: Mapping[str, float | None]) -> set[str]:
+    """The parts that may be led along by what they, or what carries or shows them, rest on, sooner or later."""
+    parts = assembly.scene.parts
+    moved = {name for name, speed in speeds.items() if speed != 0.0}
+    led: set[str] = set()
+    while more := {name for name, part in parts.items() if _follows(part, moved, led)} - led:
+        led |= more
+        moved |= more
+    return led
+
+
+def _follows(part: Part, moved: Collection[str], led: Collection[str]) -> bool:
+    """Whether a part rests where something is moved, or hangs on such a one, or is its image."""
+    if part.rest is not None and (part.name in moved or not set(part.rest.on).isdisjoint(moved)):
+        return True
+    return part.parent in led or (part.mirror is not None and part.mirror.of in led)
 
 
 def _touched_moving(odd: Sequence[str], pair: MovingPair) -> bool:

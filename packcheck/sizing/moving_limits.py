@@ -15,15 +15,14 @@ import numpy as np
 
 from packcheck.arrays import Vector
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxed import boxed_parts
-from packcheck.assembly.line_slack import Courses, slack_in_motion
 from packcheck.assembly.motion_check import moving_margin
-from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs, the_pair
-from packcheck.assembly.trial import HAIR
+from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, moving_pairs, the_pair
+from packcheck.findings import Limit
+from packcheck.notknown.requirement import HAIR
 from packcheck.proximity import Session
 from packcheck.scene.motion import Path, Travel
 from packcheck.sizing.rates import growth, slack_rate
-from packcheck.tolerances import BOX_SLACK, LIMIT_SLACK
+from packcheck.tolerances import BOX_SLACK
 
 __all__ = ["Left", "MovingLimits", "moving_limits"]
 
@@ -52,18 +51,16 @@ class MovingLimits:
     def left(self, assembly: Assembly, session: Session, horizon: float) -> Iterator[Left]:
         """What is left of each limit, as far as matters within `horizon` mm of the param."""
         sweeps = Sweeps(assembly)
-        courses: Courses = {}
         for pair in self.pairs(assembly):
-            rate = self.rates[_key(pair)]
-            needed = assembly.rules.limit(pair.a, pair.b).moving + slack_in_motion(assembly, pair, courses)
+            rate, doubt = self.rates[_key(pair)], doubt_of(assembly, pair)
+            limit = Limit(assembly.rules.limit(pair.a, pair.b).moving)
+            needed = max(limit.floor, 0.0) + doubt.most
             unread, beyond = assembly.beyond.between(pair.a, pair.b), rate * horizon
-            if sweeps.apart(pair) > needed + unread + beyond + BOX_SLACK:
+            if sweeps.apart(pair) > needed + HAIR + unread + beyond + BOX_SLACK:
                 continue
             near = bool(unread) and bool(sweeps.reaching_out(pair, needed + beyond))
-            grown, less = boxed_parts(assembly, pair) or (assembly.parts, 0.0)
-            moved = the_pair(assembly, session, pair, grown)
-            limit = needed - less + (unread if near else 0.0) - LIMIT_SLACK + HAIR
-            left, short = moving_margin(moved.problem(), limit if moved.convex else max(limit, 0.0), beyond)
+            moved = the_pair(assembly, session, pair, doubt)
+            left, short = moving_margin(moved.problem(), limit.floor + HAIR + (unread if near else 0.0), beyond)
             if near and left < 0 and not sweeps.reaching_out(pair, needed):
                 left, short = 0.0, 0.0  # it passes here, and how much farther is not known
             yield f"{pair.a} - {pair.b} as {' and '.join(pair.motions)} moves", left, short, rate
@@ -94,7 +91,7 @@ def _asked(assembly: Assembly) -> Iterator[MovingPair]:
     """The pairs that motions move against each other and of which something is asked."""
     rules = assembly.rules
     for pair in moving_pairs(assembly) if assembly.scene.motions else ():
-        if not (rules.joint(pair.a, pair.b) or rules.unasked.between(pair.a, pair.b)):
+        if not (rules.joint(pair.a, pair.b) or rules.unasked.in_motion(pair.a, pair.b, pair.act.of)):
             yield pair
 
 

@@ -11,7 +11,6 @@ from packcheck.assembly.assembly import Assembly
 from packcheck.scene.features import ANGLES
 from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Part, Shape, Sphere, Tube
 from packcheck.studies.measures import measure_finding
-from packcheck.tolerances import COVERAGE
 
 __all__ = ["growth", "measure_rates", "pair_rate", "slack_rate", "speed_of"]
 
@@ -78,16 +77,21 @@ def pair_rate(here: Assembly, there: Assembly, pair: tuple[str, str], speeds: di
 
 
 def slack_rate(here: Assembly, there: Assembly, pair: tuple[str, str]) -> float:
-    """How fast what two parts are likely to be off can grow: what may be turned a little gets a longer arm."""
-    spreads, rate = here.spreads, 0.0
-    zeros = [name for name in spreads.names if name in there.poses]
-    shifts = [float(np.linalg.norm(there.poses[n].translation - here.poses[n].translation)) for n in zeros]
+    """How fast what is not known of two parts can grow: what may be turned a little gets a longer arm."""
+    rate = 0.0
     for part, other in (pair, pair[::-1]):
-        turning = spreads.leverage(part, other, ())
+        turning, _ = here.account.leverage(part, other, ())
         if turning > 0:
             grown = np.abs(np.subtract(there.parts[part].box(), here.parts[part].box())).max(axis=0)
-            rate += turning * (float(np.linalg.norm(grown)) + max(shifts, default=0.0))
-    return COVERAGE * rate
+            rate += turning * (float(np.linalg.norm(grown)) + _zeros_shift(here, there))
+    return rate
+
+
+def _zeros_shift(here: Assembly, there: Assembly) -> float:
+    """The farthest that the zero shifts of anything that is likely to be turned, mm."""
+    zeros = [name for name in here.account.sources.likely.names if name in there.poses]
+    shifts = (np.linalg.norm(there.poses[n].translation - here.poses[n].translation) for n in zeros)
+    return float(max(shifts, default=0.0))
 
 
 def measure_rates(here: Assembly, there: Assembly) -> Iterator[float]:

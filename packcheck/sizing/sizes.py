@@ -41,7 +41,8 @@ from packcheck.scene.build import Written
 from packcheck.scene.expressions import evaluate
 from packcheck.scene.hints import nearest
 from packcheck.scene.model import Scene
-from packcheck.sizing.growth import Varied
+from packcheck.search.march import Ended, March, closed_in, first_kept, kept_until
+from packcheck.sizing.growth import Probe, Varied
 from packcheck.sizing.tables import frontier_table, size_report
 from packcheck.units import QuantityError, to_mm
 
@@ -140,57 +141,84 @@ def size_of(varied: Varied, begun: float, *, least: bool = False, to: float | No
     return Size(varied.param, begun, answer, stopped, tuple(found), varied.unproven, rounder, beside, refused)
 
 
+@dataclass(slots=True)
+class _Way:
+    """The values of a param from `begun` on, s mm up (`sign` 1) or down (-1), no farther than `reach` mm."""
+
+    varied: Varied
+    begun: float
+    sign: float
+    reach: float
+    stride: float = field(init=False)  # mm; between values only tried, and the least way past one that fails
+    refused: str = ""
+    _known: dict[float, Probe] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.stride = max(RESOLUTION, self.reach / STEPS)
+
+    @property
+    def left(self) -> int:
+        """How many more values may be tried."""
+        return max(0, MOST_VALUES - len(self._known))
+
+    def value(self, s: float) -> float:
+        return self.begun + self.sign * s
+
+    def probe(self, s: float) -> Probe:
+        if s not in self._known:
+            self._known[s] = self.varied.probe(self.value(s), self.value(self.reach))
+        return self._known[s]
+
+    def step(self, s: float) -> tuple[float, float]:
+        """How much farther it passes, or fails; of values only tried, one that passes speaks up to the next."""
+        probe = self.probe(s)
+        if probe.refused:
+            self.refused = f"at {self.value(s):g} mm: {probe.refused}"
+            return -1.0, np.inf
+        if probe.free < 0:
+            return -1.0, probe.missing
+        return (self.stride if self.varied.unproven else probe.free), 0.0
+
+    def kept_from(self, opened: float) -> tuple[float, March]:
+        """Where what passes from `opened` on ends: as far as that is proven, and the scene loads."""
+        kept = kept_until(self.step, opened, self.reach, self.left)
+        end = kept.proven
+        if self.varied.unproven and kept.ended is Ended.END and self.step(end)[0] < 0:
+            kept = replace(kept, ended=Ended.MISSED)
+        if kept.at is not None and kept.ended is Ended.MISSED and (self.varied.unproven or self.refused):
+            end = closed_in(lambda s: (self.step(s)[0], 0.0), kept.proven, kept.at, RESOLUTION / 2).kept
+        return end, kept
+
+    def stopped_by(self, end: float, kept: March) -> str:
+        """What stops it there; nothing where the way ends, or the scene does not load."""
+        if self.refused or kept.ended in (Ended.END, Ended.SPENT):
+            return ""
+        return self.probe(kept.proven if kept.ended is Ended.MISSED else end + RESOLUTION).by
+
+
 def _stretches(
     varied: Varied, begun: float, sign: float, reach: float, enough: float = np.inf
 ) -> tuple[list[Stretch], str]:
     """The stretches that pass, outward from `begun`, and why the way ended early if it did.
 
-    Once one has begun, it is followed for no more than `enough` mm, and no other is looked for.
+    With `enough` only the first one is looked for, and followed for no more than so many mm.
     """
-    stretches: list[Stretch] = []
-    opened: float | None = None
-    s, loaded, passed, failed, step = 0.0, 0.0, 0.0, 0.0, max(RESOLUTION, reach / STEPS)
-    for _ in range(MOST_VALUES):
-        probe = varied.probe(begun + sign * s, begun + sign * reach)
-        if probe.refused:
-            end = _crossing(varied, begun, sign, s, loaded)
-            return _closed(stretches, begun, sign, opened, end), f"at {begun + sign * s:g} mm: {probe.refused}"
-        loaded = s
-        if probe.free >= 0:
-            opened = _crossing(varied, begun, sign, failed, s) if opened is None else opened
-            reach = min(reach, opened + enough)
-            passed = s if varied.unproven else min(reach, s + probe.free)
-            s += step if varied.unproven else max(probe.free, RESOLUTION if probe.free == 0 else 1e-6)
-        else:
-            if opened is not None:
-                end = _crossing(varied, begun, sign, s, passed) if varied.unproven else passed
-                stretches.append(_stretch(begun, sign, opened, end, probe.by))
-            opened, failed = None, s
-            s += max(probe.missing, step)
-            failed = s - step if probe.missing > step else failed
-        if s > reach:
-            return _closed(stretches, begun, sign, opened, reach), ""
-    return _closed(stretches, begun, sign, opened, passed), f"{MOST_VALUES} values were tried and no more"
-
-
-def _closed(stretches: list[Stretch], begun: float, sign: float, opened: float | None, end: float) -> list[Stretch]:
-    """The stretches, with one that was open at the end of the way."""
-    return stretches if opened is None else [*stretches, _stretch(begun, sign, opened, end, "")]
-
-
-def _stretch(begun: float, sign: float, start: float, end: float, by: str) -> Stretch:
-    return Stretch(begun + sign * start, begun + sign * end, by)
-
-
-def _crossing(varied: Varied, begun: float, sign: float, fails: float, passes: float) -> float:
-    """Where passing begins between a way that fails and one that passes, from the passing side."""
-    while abs(passes - fails) > RESOLUTION / 2:
-        middle = (passes + fails) / 2
-        if varied.probe(begun + sign * middle, begun + sign * middle).free >= 0:
-            passes = middle
-        else:
-            fails = middle
-    return passes
+    way, stretches, s = _Way(varied, begun, sign, reach), [], 0.0
+    while s <= way.reach:
+        opened = first_kept(way.step, s, way.reach, way.stride, RESOLUTION / 2, way.left)
+        if opened.at is None:
+            break
+        way.reach = min(way.reach, opened.at + enough)
+        end, kept = way.kept_from(opened.at)
+        by = way.stopped_by(end, kept)
+        stretches.append(Stretch(way.value(opened.at), way.value(end), by))
+        if way.refused or np.isfinite(enough):
+            break
+        s = kept.proven + (RESOLUTION if kept.ended is Ended.KEPT else 0.0)
+        if kept.ended in (Ended.END, Ended.SPENT):
+            break
+    spent = "" if way.left else f"{MOST_VALUES} values were tried and no more"
+    return stretches, way.refused or spent
 
 
 def _rounder(stretch: Stretch, sign: float) -> Iterator[float]:
@@ -230,8 +258,8 @@ class Asked:
         self.refuse_stranger(self.param)
 
     @property
-    def files(self) -> tuple[Path, ...]:
-        return self.scene.files
+    def sources(self) -> tuple[Path, ...]:
+        return self.scene.sources
 
     @property
     def end(self) -> float | None:

@@ -2,7 +2,7 @@
 
 GLB is in metres with y up and the car's front towards +z, as its standard has it; the others say nothing of units
 or axes and are in mm, along the scene's own axes. Names of parts go into GLB (nodes) and OBJ (objects), colours
-into GLB, PLY and OBJ; STL holds bare triangles.
+into GLB, PLY and OBJ; STL holds bare triangles. Each says that packcheck wrote it.
 """
 
 from __future__ import annotations
@@ -18,6 +18,10 @@ from packcheck.surfaces import Colour, Surface
 __all__ = ["FORMATS", "exported"]
 
 METRE: Final = 1000.0  # mm
+WRITER: Final = "packcheck"
+STL_HEAD: Final = (
+    80  # bytes of a binary STL before the count of its triangles; free text, that must not begin "solid"
+)
 
 
 def exported(shown: Sequence[tuple[Surface, Colour]], suffix: str, up_from_car: Matrix3) -> bytes:
@@ -41,7 +45,12 @@ def _glb(shown: Sequence[tuple[Surface, Colour]], up_from_car: Matrix3) -> bytes
         )
         mesh.visual = visual.TextureVisuals(material=material)
         scene.add_geometry(mesh, node_name=surface.name, geom_name=surface.name)
-    return bytes(scene.export(file_type="glb"))
+    return bytes(scene.export(file_type="glb", tree_postprocessor=_named))
+
+
+def _named(tree: dict[str, Any]) -> None:
+    """Say in a GLB file who wrote it."""
+    tree["asset"]["generator"] = WRITER
 
 
 def _linear(colour: Colour) -> Floats:
@@ -57,15 +66,20 @@ def _obj(shown: Sequence[tuple[Surface, Colour]], _: Matrix3) -> bytes:
     scene: Any = trimesh.Scene()
     for surface, colour in shown:
         scene.add_geometry(_coloured(surface, colour), node_name=surface.name, geom_name=surface.name)
-    return str(scene.export(file_type="obj", header="packcheck, mm")).encode()
+    return str(scene.export(file_type="obj", header=f"{WRITER}, mm")).encode()
 
 
 def _ply(shown: Sequence[tuple[Surface, Colour]], _: Matrix3) -> bytes:
-    return bytes(_one(shown).export(file_type="ply"))
+    written = bytes(_one(shown).export(file_type="ply"))
+    head, end, rest = written.partition(b"end_header\n")
+    lines = [line for line in head.splitlines(keepends=True) if not line.startswith(b"comment")]
+    told = f"comment {WRITER}, mm\n".encode()
+    return b"".join([*lines[:2], told, *lines[2:]]) + end + rest
 
 
 def _stl(shown: Sequence[tuple[Surface, Colour]], _: Matrix3) -> bytes:
-    return bytes(_one(shown).export(file_type="stl"))
+    written = bytes(_one(shown).export(file_type="stl"))
+    return f"{WRITER}, mm".encode().ljust(STL_HEAD, b"\0") + written[STL_HEAD:]
 
 
 def _one(shown: Sequence[tuple[Surface, Colour]]) -> Any:

@@ -2,12 +2,12 @@
 
 from types import ModuleType
 
-from packcheck.studies import checks, gaps, leeway, lengths, measures, meshes, moving, rooms, survey, weigh
+from packcheck.studies import bends, checks, gaps, leeway, lengths, measures, meshes, moving, rooms, survey, weigh
 
 __all__ = ["ON_REQUEST", "STUDIES"]
 
 STUDIES: dict[str, ModuleType] = {
-    study.ID: study for study in (gaps, rooms, moving, lengths, meshes, measures, checks)
+    study.ID: study for study in (gaps, rooms, moving, bends, lengths, meshes, measures, checks)
 }
 """Run by `packcheck check`, in this order."""
 

@@ -30,6 +30,7 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.survey_next import on_survey
 from packcheck.errors import QueryError
 from packcheck.findings import Finding, Limit, Report, RuleNote
 from packcheck.proximity import Separation, Session
@@ -66,9 +67,11 @@ def _finding(assembly: Assembly, session: Session, check: Check) -> Finding:
 def _compared(assembly: Assembly, check: Check, blank: Finding, separation: Separation) -> Finding:
     """Predicted beside measured. The limit is what both together may be off by."""
     a, b = check.between
-    slack = assembly.slacks.between(a, b).most
-    standard = float(np.hypot(_standard(assembly, check, separation), check.standard))
-    may = ceil(10 * (slack + COVERAGE * standard)) / 10
+    doubt = assembly.doubt(a, b)
+    convex = assembly.parts[a].convex and assembly.parts[b].convex
+    spread = doubt.chance(separation.direction, separation.points, convex=convex)
+    standard = float(np.hypot(0.0 if spread is None else spread.standard, check.standard))
+    may = ceil(10 * (doubt.hard.most + COVERAGE * standard)) / 10
     off = abs(separation.value - check.measured)
     agrees = off <= may
     where = None if separation.points is None else assembly.datums.place(separation.points.mean(axis=0))
@@ -87,19 +90,12 @@ def _compared(assembly: Assembly, check: Check, blank: Finding, separation: Sepa
     )
 
 
-def _standard(assembly: Assembly, check: Check, separation: Separation) -> float:
-    a, b = check.between
-    if separation.points is None or separation.direction is None:
-        return assembly.spreads.most(a, b)
-    return assembly.spreads.standard(a, b, separation.points, separation.direction)
-
-
 def _suspect(assembly: Assembly, check: Check, separation: Separation) -> str:
     """What makes up most of what the gap may be off by; the reading that weighs most in it, if a survey does."""
-    shares = dict(assembly.slacks.counting(*check.between))
+    shares = dict(assembly.account.counting(*check.between))
     if separation.points is not None and separation.direction is not None:
-        gradient = assembly.spreads.gradient(*check.between, separation.points, separation.direction)
-        for name, own in assembly.spreads.shares(gradient).items():
+        gradient = assembly.account.gradient(*check.between, separation.points, separation.direction)
+        for name, own in assembly.account.shares(gradient).items():
             shares[name] = max(shares.get(name, 0.0), COVERAGE * own)
         name = max(shares, key=lambda one: shares[one], default="")
         reading = _reading(assembly, gradient)
@@ -117,7 +113,7 @@ def _reading(assembly: Assembly, gradient: Floats) -> str:
     if surveyed is None or not surveyed.bodies:
         return ""
     adjustment = surveyed.adjustment
-    target = assembly.spreads.on_survey(gradient, surveyed)
+    target = on_survey(assembly, gradient, surveyed)
     gain = adjustment.refined.jacobian @ (adjustment.covariance @ target)  # of each row, per own standard
     weights = np.zeros(len(adjustment.network.readings))
     np.add.at(weights, adjustment.network.owner, gain**2)

@@ -19,7 +19,6 @@ from packcheck.findings import Finding
 from packcheck.proximity import Session
 from packcheck.studies.gaps import ID
 from packcheck.survey.propagate import root_of
-from packcheck.tolerances import COVERAGE
 
 __all__ = ["Drawn", "drawn_gaps", "with_draws"]
 
@@ -46,13 +45,13 @@ class Drawn:
 
 def drawn_gaps(assembly: Assembly, session: Session, a: str, b: str, *, draws: int, seed: int) -> Floats:
     """The gap of two parts (draws,), mm, each time with everything uncertain off by one draw."""
-    spreads = assembly.spreads
-    root = root_of(spreads.covariance)
+    account = assembly.account
+    root = root_of(account.sources.likely.covariance)
     normal = np.random.default_rng(seed).standard_normal((draws, len(root)))
     first, second = assembly.parts[a], assembly.parts[b]
     gaps = np.empty(draws)
     for k, drawn in enumerate(normal):
-        one, other = spreads.poses_drawn((a, b), root @ drawn)
+        one, other = (account.pose_drawn(name, root @ drawn) for name in (a, b))
         gaps[k] = session.bounds(first.at(one), second.at(other)).value
     return gaps
 
@@ -77,23 +76,27 @@ def _drawn(assembly: Assembly, session: Session, finding: Finding, draws: int, s
         return replace(finding, note="; ".join(filter(None, [finding.note, f"could not be drawn: {error}"])))
     value, reckoned = finding.value, finding.standard_uncertainty
     assert value is not None and reckoned is not None
-    reach = max(value - found.low, found.high - value) / COVERAGE
-    agrees = abs(found.standard / reckoned - 1) <= AGREE and abs(reach / reckoned - 1) <= 2 * AGREE
+    agrees = abs(found.standard / reckoned - 1) <= AGREE and finding.hard != (None, None) and _holds(finding, found)
     unread = [name for name in finding.subjects if assembly.beyond.unread(name)]
     of = f" from what was read of {' and of '.join(unread)}" if unread else ""
     said = f"drawn {draws} times: {found.low:.1f} to {found.high:.1f} mm (95 %){of}"
     said += ", as reckoned" if agrees else ", which is not as reckoned: the nearest points move about"
-    wider = finding if agrees else _widened(finding, max(reach, reckoned))
+    wider = finding if _holds(finding, found) else _widened(finding, value - found.low, found.high - value)
     return replace(wider, note="; ".join(filter(None, [finding.note, said])))
 
 
-def _widened(finding: Finding, standard: float) -> Finding:
-    """The finding with a larger standard uncertainty; its hard ends stay."""
+def _holds(finding: Finding, found: Drawn) -> bool:
+    """Whether the ends of a finding hold what was drawn, to what so many draws can tell."""
+    low, high = finding.low, finding.high
+    spare = AGREE * found.standard
+    return (low is None or low <= found.low + spare) and (high is None or high >= found.high - spare)
+
+
+def _widened(finding: Finding, below: float, above: float) -> Finding:
+    """The finding with ends as far from the hard ones as draws are from what is drawn in the file."""
     low, high = finding.hard
-    expanded = COVERAGE * standard
     return replace(
         finding,
-        standard_uncertainty=standard,
-        low=None if low is None else low - expanded,
-        high=None if high is None else high + expanded,
+        low=None if low is None or finding.low is None else min(finding.low, low - below),
+        high=None if high is None or finding.high is None else max(finding.high, high + above),
     )

@@ -7,9 +7,10 @@ gap and tolerances) are culled; the rest are measured. The gap is signed: negati
 minus the shortest way out. Its interval [low, high] holds the kernel's error and the tolerances stated in the
 scene; what two parts share by hanging on one frame cancels.
 
-Where places are only likely to be right (`uncertainty`, or found by a survey), the gap has a standard uncertainty,
-and its interval is widened by 1.96 of them to each side: 95 times in 100 it holds the true gap. Hard tolerances and
-this are added, and shown apart. Errors that both parts share cancel.
+Where places are only likely to be right (`uncertainty`, or found by a survey), the gap has a standard uncertainty
+at its nearest points, printed as +- 1.96 of them. The interval is wider where the nearest points may move to
+another corner or side: it holds the true gap 95 times in 100, or more, whatever hard tolerances come to. Both are
+added, and shown apart. What both parts share cancels, through frames, mirrors, hinges and what parts rest on.
 
 A gap passes when its low end meets the limit, fails when its high end misses it, and is undecided in between.
 Parts joined by `bolted_to` should touch: an overlap up to `seat`, or a gap up to 0.5 mm, beyond their tolerances,
@@ -20,7 +21,9 @@ way as drawn is a joint too, where nothing but a default asks for air between th
 What falls short and looks like a joint that the file does not state is listed apart, with the evidence, and counts
 as a shortfall all the same.
 
-Of a part that `goes_into` another nothing is asked towards that one: the pair is no pass, and the report names it.
+Of a part that `goes_into` another nothing is asked towards that one, but that the two meet: touch, overlap, or
+stand one in the other's hull, as in a hole. Apart it "does not reach". Else the pair is no pass, and the report
+names it.
 So is what is joined to a part and may stand in the air which that part `needs`.
 
 A part with `fit: encloses` or `fit: about` is only an envelope: the true part may be farther away, so its gaps are
@@ -44,17 +47,20 @@ from dataclasses import replace
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxes import box_distance, box_distances
+from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.guesses import Guesses
 from packcheck.assembly.likely import looks_joined
 from packcheck.assembly.rules import Asked
-from packcheck.assembly.tolerance import Slack
 from packcheck.errors import QueryError, SourceMark
 from packcheck.findings import Finding, Limit, PairCount, Report, RuleNote, Verdict
+from packcheck.notknown.contributors import contributors
+from packcheck.notknown.doubt import NOTHING, Doubt
 from packcheck.proximity import Separation, Session
-from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, COVERAGE, JOINT_GAP
+from packcheck.studies.entering import entering, unmeasured
+from packcheck.studies.unstated import tape_doubt
+from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, JOINT_GAP
 
-__all__ = ["ID", "pair_finding", "run"]
+__all__ = ["ID", "pair_finding", "run", "with_contributors"]
 
 ID = "gaps"
 
@@ -73,19 +79,21 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
     found = (pair_finding(assembly, session, a, b) for a, b in pairs)
     findings = [_with_evidence(assembly, finding) for finding in found if finding is not None]
     unasked = assembly.rules.unasked.pairs(names, {names[k] for k in wanted})
+    apart = list(entering(assembly, session, ID, {names[k] for k in wanted}))
     total = _pair_count(len(names), len(set(wanted))) - len(unasked)
-    listed = _listed(assembly, findings)
+    listed = [with_contributors(assembly, finding) for finding in _listed(assembly, findings)]
     passing = [finding for finding in findings if finding.verdict is Verdict.PASS]
     return Report(
         scene=assembly.scene.path,
-        findings=tuple(listed),
-        pairs=PairCount(total, total - len(pairs), len(pairs)),
+        findings=(*listed, *apart),
+        pairs=PairCount(total + len(apart), total - len(pairs), len(pairs) + len(apart)),
         unlisted=total - len(listed),
         envelope_passes=sum(finding.envelope for finding in passing),
         guess_passes=_guess_passes(assembly, findings, wanted, unasked),
         lowered=assembly.rules.lowered(),
         missing=_missing(assembly),
-        unmeasured=tuple(_unmeasured(assembly, {names[k] for k in wanted}, unasked)),
+        unmeasured=tuple(unmeasured(assembly, {names[k] for k in wanted}, unasked, apart)),
+        tape=tape_doubt(assembly, findings, pairs, {names[k] for k in wanted}),
     )
 
 
@@ -107,27 +115,14 @@ def _guess_passes(
     return guesses.pairs(names) - guesses.pairs(others) - left_out
 
 
-def _unmeasured(assembly: Assembly, wanted: Collection[str], unasked: Sequence[tuple[str, str]]) -> Iterator[str]:
-    """What the file says that need not be measured, in words; air only where the boxes of the two may meet."""
-    for a, b in assembly.rules.unasked.entries(wanted):
-        yield f"{a} goes into {b}: not measured, as the file says"
-    index = {name: k for k, name in enumerate(assembly.parts)}
-    for a, b in unasked:
-        found = assembly.rules.unasked.air_beside(a, b)
-        apart = box_distance(assembly.boxes[index[a]], assembly.boxes[index[b]])
-        if found and apart <= assembly.slack(a, b).most:
-            air, other, owner = found
-            yield f"{other} may stand in the {air}: not measured, as it is joined to {owner}"
-
-
 def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> Iterator[tuple[int, int]]:
     """Pairs whose boxes come within what is asked of them, and every joint, in scene order."""
     reach = assembly.rules.reach_matrix(names)
     if assembly.scene.list_within:
         reach = np.maximum(reach, assembly.scene.list_within)
     reach = reach + assembly.beyond.reach(names)
-    slack = np.array([assembly.slacks.most(name) + COVERAGE * assembly.spreads.alone(name) for name in names])
-    near = box_distances(assembly.boxes, assembly.boxes) <= reach + slack[:, None] + slack[None] + BOX_SLACK
+    off = np.array([assembly.account.total(name) for name in names])
+    near = box_distances(assembly.boxes, assembly.boxes) <= reach + off[:, None] + off[None] + BOX_SLACK
     for i, name in enumerate(names):
         for other in assembly.scene.parts[name].bolted_to:
             near[i, names.index(other)] = near[names.index(other), i] = True
@@ -146,35 +141,45 @@ def pair_finding(
     """
     if assembly.rules.unasked.between(a, b):
         return None
-    asked = assembly.rules.limit(a, b)
-    slack, whole = assembly.slacks.between(a, b), assembly.slack(a, b)
+    asked, doubt = assembly.rules.limit(a, b), assembly.doubt(a, b)
     joint = assembly.rules.joint(a, b)
     blank = Finding(
         ID,
         (a, b),
         "",
-        limit=_joint_limit(assembly, whole) if joint else asked.limit,
+        limit=asked.limit,
         rule=RuleNote((a, b), "bolted together", "bolted_to") if joint else asked.rule,
         mark=_mark(assembly, asked, a, b, joint),
         envelope=_envelope(assembly, a, b),
     )
     try:
         further = max(farther, assembly.beyond.between(a, b))
-        separation = _separation(assembly, session, blank, joint, asked.reach + whole.most + further)
+        separation = _separation(assembly, session, blank, joint, asked.reach + doubt.most + further)
     except QueryError as error:
         return replace(blank, word="not checked", skipped=str(error))
     if separation is None:
         return None
+    if joint:
+        blank = replace(blank, limit=_joint_limit(assembly, doubt, separation))
     seat = Limit(must=-assembly.scene.clearances.seat, most=JOINT_GAP)  # as drawn: nobody said that they are joined
     if not joint and _rests_in(assembly, asked, a, b) and _seated(separation, seat):
         joint, note = True, RuleNote((a, b), "placed in one another, and touching", "in")
         blank = replace(blank, limit=seat, rule=note)
-    slack = Slack(0.0, np.empty((0, 3, 3))) if joint else slack
     if joint and not _sunk(blank, separation):
         blank = replace(blank, envelope=False)  # a joint is drawn where it was measured, envelope or not
-    found = _measured(blank, assembly, separation, slack, joint=joint)
+    found = _measured(blank, assembly, separation, NOTHING if joint else doubt)
     first, second = assembly.parts[a], assembly.parts[b]
-    return _worded(assembly.beyond.told(found, first, second, whole.most, joint=joint), joint)
+    return _worded(assembly.beyond.told(found, first, second, doubt.most, joint=joint), joint)
+
+
+def with_contributors(assembly: Assembly, finding: Finding) -> Finding:
+    """The finding of a pair at rest with what, of all that is not known, takes most off its gap."""
+    a, b = finding.subjects
+    if finding.skipped or finding.limit.most is not None or assembly.doubt(a, b).nothing:
+        return finding
+    convex = assembly.parts[a].convex and assembly.parts[b].convex
+    found = contributors(assembly.account, (a, b), finding.direction, convex=convex)
+    return replace(finding, contributors=found)
 
 
 def _with_evidence(assembly: Assembly, finding: Finding) -> Finding:
@@ -191,23 +196,32 @@ def _separation(
     return session.gap_within(first, second, max(reach, assembly.scene.list_within or 0.0))
 
 
-def _measured(blank: Finding, assembly: Assembly, separation: Separation, slack: Slack, *, joint: bool) -> Finding:
-    along = separation.direction if all(assembly.parts[name].convex for name in blank.subjects) else None
-    low, high = separation.low, None if blank.envelope else separation.high
+def _measured(blank: Finding, assembly: Assembly, separation: Separation, doubt: Doubt) -> Finding:
+    convex = all(assembly.parts[name].convex for name in blank.subjects)
     points = separation.points
-    unsure = None if joint else _standard(assembly, blank, separation)
-    expanded = COVERAGE * (unsure or 0.0)
+    spread = doubt.chance(separation.direction, points, convex=convex)
+    low, high = _ends(blank, separation, doubt, convex)
     return replace(
         blank,
         value=separation.value,
-        low=None if low is None else slack.least_gap(low, along) - expanded,
-        high=None if high is None else slack.greatest_gap(high, separation.direction) + expanded,
-        standard_uncertainty=unsure,
+        low=low,
+        high=high,
+        hard_ends=None if spread is None else _ends(blank, separation, doubt.hard, convex),
+        standard_uncertainty=None if spread is None else spread.standard,
+        spread=spread,
         points=points,
         direction=separation.direction,
         where=None if points is None else assembly.datums.place(points.mean(axis=0)),
-        note=separation.doubt,
+        note="; ".join(filter(None, [separation.doubt, doubt.lost])),
     )
+
+
+def _ends(blank: Finding, separation: Separation, doubt: Doubt, convex: bool) -> tuple[float | None, float | None]:
+    """Least and greatest gap, mm; None where there is no end."""
+    low, high = separation.low, None if blank.envelope else separation.high
+    least = None if low is None else doubt.least_gap(low, separation.direction, convex=convex)
+    most = None if high is None else doubt.greatest_gap(high, separation.direction, separation.points)
+    return None if least == -np.inf else least, None if most == np.inf else most
 
 
 def _sunk(blank: Finding, separation: Separation) -> bool:
@@ -228,19 +242,10 @@ def _seated(separation: Separation, seat: Limit) -> bool:
     return low is not None and high is not None and seat.must <= low and high <= seat.most
 
 
-def _standard(assembly: Assembly, blank: Finding, separation: Separation) -> float | None:
-    """The standard uncertainty of the gap, mm; None where nothing that bears on it is uncertain."""
-    a, b = blank.subjects
-    if not assembly.spreads.uncertain(a, b):
-        return None
-    if separation.points is None or separation.direction is None:
-        return assembly.spreads.most(a, b)  # no one direction to reckon along: the most it can be
-    return assembly.spreads.standard(a, b, separation.points, separation.direction)
-
-
-def _joint_limit(assembly: Assembly, slack: Slack) -> Limit:
-    """What counts as touching; tolerances widen it, since a joint is drawn where it was measured."""
-    return Limit(must=-assembly.scene.clearances.seat - slack.most, most=JOINT_GAP + slack.most)
+def _joint_limit(assembly: Assembly, doubt: Doubt, separation: Separation) -> Limit:
+    """What counts as touching; what is not known widens it, since a joint is drawn where it was measured."""
+    off = doubt.most if separation.direction is None else doubt.reading(separation.direction, separation.points)
+    return Limit(must=-assembly.scene.clearances.seat - off, most=JOINT_GAP + off)
 
 
 def _mark(assembly: Assembly, asked: Asked, a: str, b: str, joint: bool) -> SourceMark | None:

@@ -1,11 +1,10 @@
-"""A part on its way: one limit after the other followed along a straight or a turn, nothing between left out."""
+"""A part on its way, straight or turning: how much farther is one limit surely kept, or missed?"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import degrees, radians
-from typing import TypeAlias
 
 import numpy as np
 
@@ -14,13 +13,13 @@ from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.features import Directed, Flat, Standing, standing
 from packcheck.assembly.moving_pairs import MovingPair
 from packcheck.assembly.sliding import Slide
-from packcheck.assembly.trial import HAIR, Ask, Trial
+from packcheck.assembly.trial import Trial
 from packcheck.frames import Pose
+from packcheck.notknown.requirement import HAIR, Requirement
 from packcheck.scene.features import Measure
 from packcheck.studies.measures import measure_finding
-from packcheck.tolerances import LIMIT_SLACK
 
-__all__ = ["Step", "Way", "first_passing", "followed", "in_play", "stands_on"]
+__all__ = ["MOST_QUERIES", "STEP", "Way", "in_play", "stands_on"]
 
 STOP = 0.002
 """mm. A margin smaller than this is used up."""
@@ -28,20 +27,16 @@ STOP = 0.002
 STEP = 0.1
 """mm or deg. What a place that passes must at least be wide to be found."""
 
-ROUNDING = 1e-6
-"""mm or deg lost to adding up steps."""
-
 MOST_QUERIES = 2_000
 """Of one limit along one way; then the way is proven no farther, which is said."""
 
 
-Step: TypeAlias = Callable[[float], tuple[float, float]]
-"""How much farther than s one limit is surely kept (negative: it is not), and what is surely missing, both in s."""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Way:
-    """A one-parameter motion: where the group is at `s` (mm or deg), and how a margin bounds what is free of it."""
+    """A one-parameter motion: where the group is at `s` (mm or deg), and how a margin bounds what is free of it.
+
+    What it tells of one limit is a step to be marched by (`search.march`), in units of `s`.
+    """
 
     trial: Trial
     at: Callable[[float], Pose]
@@ -50,18 +45,19 @@ class Way:
     slide: Slide  # the same, while the motions go on
     along: Vector | None = None  # the direction of a straight way
 
-    def gap_free(self, ask: Ask, s: float) -> tuple[float, float]:
+    def gap_free(self, ask: Requirement, s: float) -> tuple[float, float]:
         """How much farther than `s` this limit is surely kept, and what is surely missing now, both in s."""
-        margin = self.trial.margin(ask, self.at(s), (self.reach - s) * self.speed * (1.0 + ask.leverage))
+        swung = 0.0 if self.along is not None else radians(1.0) * ask.turned / self.speed
+        beyond = (self.reach - s) * self.speed * (1.0 + ask.shifted + swung)
+        margin = self.trial.margin(ask, self.at(s), beyond, straight=self.along is not None)
         if margin.left < STOP:
             return (-1.0 if margin.left < 0 else 0.0), margin.short / self.speed
-        return margin.free(self.along) / self.speed, 0.0
+        return margin.free(self.along, swung) / self.speed, 0.0
 
     def measure_free(self, measure: Measure, s: float) -> tuple[float, float]:
         """The same for a measure."""
         assembly = self.trial.moved(self.at(s))
-        margin = measure_finding(assembly, measure).margin
-        left = -1.0 if margin is None else margin + LIMIT_SLACK - HAIR
+        left = measure_finding(assembly, measure).spare - HAIR
         if left < STOP:
             return (-1.0 if left < 0 else 0.0), 0.0
         rate, most = self._rate(assembly, measure)
@@ -72,7 +68,7 @@ class Way:
         short = self.slide.short_at(pair, s)
         if short is None:
             return 0.0, 0.0
-        missing = self.slide.needed(pair, s, s) - LIMIT_SLACK - short.high
+        missing = self.slide.limit(pair).floor - short.high
         return -1.0, max(0.0, missing / self.slide.leads(pair)) if self.along is not None else 0.0
 
     def _rate(self, assembly: Assembly, measure: Measure) -> tuple[float, float]:
@@ -104,13 +100,13 @@ class Way:
         return radians(max((float(np.linalg.norm(point - pivot)) for point in points), default=0.0))
 
 
-def in_play(way: Way) -> tuple[list[Ask], list[Measure]]:
+def in_play(way: Way) -> tuple[list[Requirement], list[Measure]]:
     """The limits that can be missed on the way, by the boxes swept, and the measures that stand on the group."""
     trial = way.trial
     travel = way.reach * way.speed
     asks = []
     for ask in trial.asks:
-        low, high = trial.assembly.parts[ask.member].box()
+        low, high = trial.assembly.parts[ask.pair[0]].box()
         swept = np.array([low - travel, high + travel])
         if way.along is not None:
             ends = np.stack([np.zeros(3), way.along * way.reach])
@@ -128,33 +124,3 @@ def in_play(way: Way) -> tuple[list[Ask], list[Measure]]:
 
 def stands_on(assembly: Assembly, measure: Measure, nodes: frozenset[str]) -> bool:
     return any(set(standing(assembly, feature).nodes) & nodes for feature in measure.features)
-
-
-def followed(step: Step, reach: float) -> tuple[float, bool]:
-    """How far one limit is surely kept, up to `reach`; False when the queries ran out before it was missed."""
-    s = 0.0
-    for _ in range(MOST_QUERIES):
-        free, _short = step(s)
-        if free <= 0.0:
-            return s, True
-        s += free
-        if s >= reach - ROUNDING:
-            return reach, True
-    return s, False
-
-
-def first_passing(steps: Sequence[Step], reach: float) -> float | None:
-    """The nearest place where every limit is kept, looked for in steps of what is surely missing."""
-    s = 0.0
-    while s <= reach:
-        missing = -1.0
-        for step in steps:
-            free, short = step(s)
-            if free < 0:
-                missing = max(missing, short)
-                if missing > STEP:
-                    break
-        if missing < 0:
-            return s
-        s += max(missing, STEP)
-    return None

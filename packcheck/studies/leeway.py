@@ -40,18 +40,19 @@ import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.joints import Joint
 from packcheck.assembly.sliding import MovingGroup, Slide
 from packcheck.assembly.trial import Trial
-from packcheck.datums import AxisWords, inch_figure
-from packcheck.findings import Report, Table
+from packcheck.datums import AxisWords, inch_figure, length_words
+from packcheck.findings import Contributor, Report, Table
 from packcheck.frames import IDENTITY, Pose
+from packcheck.kinematics.joints import Joint
 from packcheck.proximity import Session
 from packcheck.scene.model import Capsule, Cone, Cylinder, Sphere, Tube
-from packcheck.studies.going import Step, Way, first_passing, followed, in_play
+from packcheck.search.march import Ended, Step, all_kept, first_kept, kept_until
+from packcheck.studies.going import MOST_QUERIES, STEP, Way, in_play
 from packcheck.tolerances import MOVE_REACH
 
-__all__ = ["ID", "TURN_REACH", "Leeway", "leeways", "run"]
+__all__ = ["ID", "TURN_REACH", "Leeway", "contributor_words", "leeways", "run"]
 
 ID = "leeway"
 
@@ -83,6 +84,8 @@ class Leeway:
         Where the part falls short as it stands: the nearest place along the way where it does not.
     open_end : bool
         The way may go on: it was proven no farther.
+    contributors : tuple of Contributor
+        To what is not known of the gap at rest that stops it there, largest first.
     undone : tuple of str
         Joints that are not made any more at the end of the way.
     """
@@ -95,6 +98,7 @@ class Leeway:
     short_now: bool = False
     open_end: bool = False
     undone: tuple[str, ...] = ()
+    contributors: tuple[Contributor, ...] = ()
 
 
 def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Report:
@@ -107,7 +111,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
 def leeways(assembly: Assembly, session: Session, part: str, reach: float = MOVE_REACH) -> Iterator[Leeway]:
     """The six ways of the car, then both turns about each of the part's own axes; `reach` mm."""
     trial = Trial(assembly, session, part)
-    group = MovingGroup(assembly, session, trial.nodes)
+    group = MovingGroup(assembly, session, part)
     axes = assembly.scene.axes
     words = AxisWords(axes.x, axes.y, axes.z)
     for axis in range(3):
@@ -160,27 +164,29 @@ def _gone(way: Way, said: str, unit: str) -> Leeway:
     asks, measures = in_play(way)
     steps: list[Step] = [partial(way.gap_free, ask) for ask in asks]
     steps += [partial(way.measure_free, measure) for measure in measures]
-    names = [*(ask.other for ask in asks), *(measure.name for measure in measures)]
+    names = [*(ask.pair[1] for ask in asks), *(measure.name for measure in measures)]
     short = [name for name, step in zip(names, steps, strict=True) if step(0.0)[0] < 0]
     moving = way.slide.group
     short += [moving.said(pair) for pair in moving.short_now]
     if short:
         steps += [partial(way.moving_free, pair) for pair in moving.pairs]
-        passes_at = first_passing(steps, way.reach)
+        passes_at = first_kept(all_kept(steps, STEP), 0.0, way.reach, STEP).at
         return Leeway(said, unit, 0.0, tuple(dict.fromkeys(short)), passes_at, short_now=True)
-    best, by, open_end = way.reach, "", False
-    for step, name in zip(steps, names, strict=True):
-        end, closed = followed(step, best)
-        if end < best:
-            best, by, open_end = end, name, not closed
+    best, by, open_end, stop = way.reach, "", False, len(asks)
+    for place, (step, name) in enumerate(zip(steps, names, strict=True)):
+        kept = kept_until(step, 0.0, best, MOST_QUERIES)
+        if kept.proven < best:
+            best, by, open_end, stop = kept.proven, name, kept.ended is Ended.SPENT, place
     for pair in moving.pairs:
         first = way.slide.first_short(pair, best, MOVING_STEP)
         if first.kept < best:
             best, by, open_end = first.kept, moving.said(pair), first.missed > first.kept + MOVING_STEP
+            stop = len(asks)
     undone = way.trial.undone(way.at(best))
     if not by:
         return Leeway(said, unit, np.inf, undone=undone)
-    return Leeway(said, unit, best, (by,), open_end=open_end, undone=undone)
+    unsure = way.trial.contributors(asks[stop], way.at(best)) if stop < len(asks) else ()
+    return Leeway(said, unit, best, (by,), open_end=open_end, undone=undone, contributors=unsure)
 
 
 def _table(assembly: Assembly, part: str, ways: tuple[Leeway, ...]) -> Table:
@@ -210,13 +216,19 @@ def _row(way: Leeway, units: str) -> tuple[str | float | None, ...]:
     looked = _down(MOVE_REACH if way.unit == "mm" else TURN_REACH, unit)
     said = f"{looked:g}" if isinstance(looked, float) else looked
     free: str | float = f"over {said}" if endless else _down(way.free, unit)
-    note = "proven no farther" if way.open_end else ""
+    notes = ["proven no farther"] if way.open_end else []
+    note = "; ".join([*notes, *contributor_words(way.contributors, units)])
     passes = None if way.passes_at is None else _up(way.passes_at, unit)
     if way.short_now and passes is None:
         note = f"nowhere within {said}"
     if endless and way.way.startswith("turn about"):
         free, note = "any", "round: changes nothing"
     return way.way, free, unit, _few(way.stopped_by), passes, _few(way.undone), note
+
+
+def contributor_words(found: Sequence[Contributor], units: str) -> list[str]:
+    """What takes most of what is not known off a gap, in words; nothing where all is known."""
+    return [f"{length_words(found[0].takes, units)} of it not known: {found[0].name}"] if found else []
 
 
 def _down(figure: float, unit: str) -> str | float:

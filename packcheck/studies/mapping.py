@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 from itertools import product
 
 import numpy as np
@@ -12,13 +12,12 @@ import numpy.typing as npt
 from packcheck.arrays import Faces, Floats, Point, Vector
 from packcheck.assembly.barriers import Shifted, barrier, nearness
 from packcheck.assembly.boxes import box_distance
-from packcheck.assembly.spread import Spreads
 from packcheck.assembly.sweep_barriers import passing
-from packcheck.assembly.trial import Ask
+from packcheck.notknown.requirement import Requirement
 from packcheck.proximity import Placed
 from packcheck.search import FITS, NOT, UNDECIDED, Barrier, Grid, States, mapped
 from packcheck.studies.going import stands_on
-from packcheck.tolerances import COVERAGE, MOVE_REACH
+from packcheck.tolerances import MOVE_REACH
 
 __all__ = ["Margins", "Pocket", "Region", "most_margin", "region"]
 
@@ -71,7 +70,7 @@ class Region:
     @property
     def fastest(self) -> float:
         """How much a margin can grow, mm, for each mm that the part travels: gaps by that much, slack besides."""
-        return 1.0 + max((ask.leverage for ask in self.shifted.trial.asks), default=0.0)
+        return 1.0 + max((ask.shifted for ask in self.shifted.trial.asks), default=0.0)
 
     def nearest(self, position: Point) -> Iterator[tuple[float, Point]]:
         """Positions that surely fit, nearest to `position` (3,) mm first, with the distance: one in each cell."""
@@ -113,41 +112,17 @@ def region(
     """
     travels = np.array([box[0], box[1]])
     asks = [ask for ask in shifted.trial.asks if _in_reach(shifted, ask, travels)]
-    likely = _likely(shifted, travels)
-    past, untold = passing(shifted, travels, likely)
-    barriers = [barrier(shifted, *_hardened(shifted, ask, likely)) for ask in asks]
+    past, untold = passing(shifted, travels)
+    barriers = [barrier(shifted, shifted.over(ask, travels)) for ask in asks]
     barriers += [one.barrier(shifted) for one in past]
     parts = shifted.trial.assembly.parts
-    standing = [(ask.member, parts[ask.other]) for ask in asks] + [(one.member, one.stances[0]) for one in past]
+    standing = [(ask.pair[0], parts[ask.pair[1]]) for ask in asks] + [(one.member, one.stances[0]) for one in past]
     grid = Grid.over(*box, shifted.cell)
     states, missed = mapped(grid, barriers, lambda k, at: _within(shifted, *standing[k], at))
     for other, reach in near:
         _kept_near(grid, states, nearness(shifted, other, reach))
     numbers, pockets = _pockets(grid, states == FITS)
     return Region(said, shifted, grid, states, missed, numbers, pockets, (*untold, *_measures(shifted)))
-
-
-def _likely(shifted: Shifted, travels: Floats) -> dict[tuple[str, str], float]:
-    """What is only likely of each pair, mm, 95 times in 100, wherever the part's middle is in a box (2, 3).
-
-    Turns count by the farthest corner of all the room that a part may take up.
-    """
-    assembly, members = shifted.trial.assembly, shifted.trial.members
-    if not assembly.spreads.names:
-        return {}
-    boxes = {name: assembly.box(name) for name in assembly.parts}
-    boxes |= {name: np.array(shifted.member(name).box()) + travels for name in members}
-    spreads = Spreads(assembly.scene, assembly.poses, boxes, assembly.surveyed)
-    others = [name for name in assembly.parts if name not in members]
-    return {(name, other): COVERAGE * spreads.most(name, other) for name in members for other in others}
-
-
-def _hardened(shifted: Shifted, ask: Ask, likely: Mapping[tuple[str, str], float]) -> tuple[Ask, float]:
-    """The limit with its hard slack alone, and what is likely on top of that in all of the map."""
-    if ask.joint or not likely:
-        return ask, 0.0
-    hard = shifted.trial.assembly.slacks.between(ask.member, ask.other)
-    return replace(ask, slack=hard), likely[ask.member, ask.other]
 
 
 def _measures(shifted: Shifted) -> Iterator[str]:
@@ -158,9 +133,9 @@ def _measures(shifted: Shifted) -> Iterator[str]:
             yield measure.name
 
 
-def _in_reach(shifted: Shifted, ask: Ask, travels: Floats) -> bool:
+def _in_reach(shifted: Shifted, ask: Requirement, travels: Floats) -> bool:
     """Whether a limit can have anything to say while the part's middle stays in a box (2, 3)."""
-    return shifted.trial.reachable(ask, np.array(shifted.member(ask.member).box()) + travels)
+    return shifted.trial.reachable(ask, np.array(shifted.member(ask.pair[0]).box()) + travels)
 
 
 def _within(shifted: Shifted, name: str, other: Placed, position: Floats) -> bool:
@@ -203,11 +178,12 @@ class Margins:
 
     shifted: Shifted
     _boxes: Floats = field(init=False)
+    decided: Requirement | None = None  # of what was asked last, the limit with least left
     _first: str = ""
 
     def __post_init__(self) -> None:
         parts = self.shifted.trial.assembly.parts
-        self._boxes = np.array([parts[ask.other].box() for ask in self.shifted.trial.asks]).reshape(-1, 2, 3)
+        self._boxes = np.array([parts[ask.pair[1]].box() for ask in self.shifted.trial.asks]).reshape(-1, 2, 3)
 
     def at(self, position: Point, floor: float = -np.inf) -> tuple[float, str]:
         """The least that is left of any limit at a position, mm, and whose; beyond `MOVE_REACH` no more is told.
@@ -215,28 +191,27 @@ class Margins:
         Once it is surely not above `floor`, no more is asked.
         """
         trial, displaced = self.shifted.trial, self.shifted.displaced(position)
-        least, whose = MOVE_REACH, ""
+        least, whose, self.decided = MOVE_REACH, "", None
         for apart, ask in self._in_turn(position):
             if apart >= least:
                 continue
             left = trial.margin(ask, displaced, least).left
             if left < least:
-                least, whose = left, ask.other
+                least, whose, self.decided = left, ask.pair[1], ask
             if least <= floor:
                 break
         self._first = whose or self._first
         return least, whose
 
-    def _in_turn(self, position: Point) -> list[tuple[float, Ask]]:
+    def _in_turn(self, position: Point) -> list[tuple[float, Requirement]]:
         """Every limit with what boxes say is left of it, the likeliest to decide first."""
         trial, displaced = self.shifted.trial, self.shifted.displaced(position)
         own = {name: trial.placed(name, displaced).box() for name in trial.members}
         found = []
         for ask, box in zip(trial.asks, self._boxes, strict=True):
-            apart = box_distance(own[ask.member], box)
-            asked = max(ask.must, 0.0) + trial.slack(ask, displaced).most + trial.unread(ask)
-            found.append((apart - asked, ask))
-        return sorted(found, key=lambda one: (one[1].other != self._first, one[0]))
+            apart = box_distance(np.array(own[ask.pair[0]]), box)
+            found.append((apart - trial.there(ask, displaced).reach, ask))
+        return sorted(found, key=lambda one: (one[1].pair[1] != self._first, one[0]))
 
 
 def most_margin(one: Region, budget: int) -> float:

@@ -106,7 +106,7 @@ def _doubts(assembly: Assembly, features: list[Standing | Directed | Flat]) -> l
     loose = [
         feature.point.node
         for feature in features
-        if isinstance(feature, Flat) and feature.size is None and assembly.cautious.tilting(feature.point.node)
+        if isinstance(feature, Flat) and feature.size is None and assembly.account.tilting(feature.point.node)
     ]
     return [f"that {node} may be turned within its tolerance is not in it" for node in dict.fromkeys(loose)]
 

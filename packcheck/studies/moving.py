@@ -7,8 +7,9 @@ every combination; those of the other state stand at 0 meanwhile, as a lid is sh
 parts that a motion moves against each other, boxes swept over the whole motion tell whether they can come near. If
 they can, a search by halves asks whether the limit holds everywhere, and where not, how small the gap gets: to
 within 0.05 mm, with proof, since no part travels farther between two settings than its distance from the line it
-turns about allows. Nothing thin is jumped over. The limit is the rule's `moving` gap. Tolerances widen intervals;
-those by axis (three numbers) only along the gap, where both parts are convex and a single motion moves them.
+turns about allows. Nothing thin is jumped over. The limit is the rule's `moving` gap. What is not known is
+taken off at each setting, of the parts and of the lines they turn about; three numbers and likely errors only along
+the gap, where both parts are convex.
 
 A pair that falls short also says on what part of the way it does; outside that it is proven clear. Where several
 motions act, that is told for one of them, the others held as at the worst setting. Where nothing but rocks moves,
@@ -17,8 +18,7 @@ it says within which share of all ranges at once it is proven clear.
 Limits
 ------
 Parts joined by `bolted_to` are not searched, nor is what `goes_into` another; the table of motions counts them.
-What bends (hoses, looms) is carried or stays as drawn. The line of a motion is as sure as the frame it is given in,
-all over the reach of the part: what that adds is told. Ranges are as stated. Where shapes that are not convex
+What bends (hoses, looms) is carried or stays as drawn. Ranges are as stated. Where shapes that are not convex
 overlap, the deepest overlap is not proven; the least one is.
 
 Sources: Mirtich, "Impulse-based dynamic simulation of rigid body systems", 1996, and Tang, Kim and Manocha, "C2A:
@@ -43,19 +43,18 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxed import boxed_parts
-from packcheck.assembly.line_slack import Courses, LineSlack, line_slack
 from packcheck.assembly.motion_table import motion_table
 from packcheck.assembly.moved_pair import MovedPair
-from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs, the_pair
+from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, moving_pairs, the_pair
 from packcheck.assembly.telling import pose_data, setting_words
-from packcheck.datums import length_words
 from packcheck.errors import QueryError
-from packcheck.findings import Finding, Limit, PairCount, Report, Verdict
+from packcheck.findings import Contributor, Finding, Limit, PairCount, Report, Verdict
+from packcheck.notknown.contributors import contributors
+from packcheck.notknown.moving import InMotion
 from packcheck.proximity import Separation, Session
-from packcheck.search import Answer, Outcome, Problem, least
+from packcheck.search import Answer, Outcome, Problem
 from packcheck.studies.moving_way import Way, proven_share, share_words
-from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, LIMIT_SLACK, SEARCH_BUDGET
+from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, SEARCH_BUDGET
 
 __all__ = ["ID", "findings_of", "run"]
 
@@ -70,14 +69,8 @@ CLASH_BUDGET = 300
 PASSING_BUDGET = 100
 """Gaps asked to close in on a pair that is known to pass."""
 
-TELLING_SLACK = 0.05
-"""mm. Less than this, for lines that are not sure, is not worth a word."""
-
 LEAST_SHARE = 0.01
 """Of the ranges of what rocks: less that is proven clear is not worth a word."""
-
-BOXED_BUDGET = 300
-"""Gaps asked of a pair once more with tolerances by axis laid on its parts."""
 
 UNREAD_BUDGET = 100
 """Gaps asked to show that a pair stays far from a skin that was not read to its edges."""
@@ -109,27 +102,22 @@ def findings_of(assembly: Assembly, session: Session, pairs: Iterable[MovingPair
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Case:
-    """A pair under search: its problem, what is asked of it, and how much its tolerances may take off.
+    """A pair under search: its problem, what is required of it, and what is not known of it.
 
-    `lines` is what of the slack comes from lines that are not sure. `out` says why it may come near what was not
-    read of a skin.
+    `out` says why it may come near what was not read of a skin.
     """
 
     pair: MovingPair
     moved: MovedPair
     problem: Problem
     blank: Finding
-    slack: float
-    lines: LineSlack
+    doubt: InMotion
     out: str = ""
 
     @property
     def limit(self) -> float:
-        """What the gap as drawn must keep, mm; parts that are not convex prove nothing below 0."""
-        must = self.blank.limit.must
-        assert must is not None
-        asked = must + self.slack - LIMIT_SLACK
-        return asked if self.moved.convex else max(asked, 0.0)
+        """What the least that the gap can be must keep, mm."""
+        return self.blank.limit.floor
 
 
 @dataclass(slots=True, eq=False)
@@ -144,7 +132,6 @@ class _Look:
     searched: Counter[str] = field(default_factory=Counter)
     apart: Counter[str] = field(default_factory=Counter)
     joints: Counter[str] = field(default_factory=Counter)
-    courses: Courses = field(default_factory=dict)
     count: PairCount = field(default_factory=PairCount)
 
     def at(self, pair: MovingPair) -> None:
@@ -152,13 +139,12 @@ class _Look:
         if rules.joint(pair.a, pair.b) or rules.unasked.enters(pair.a, pair.b):
             self.joints.update(pair.motions)
             return
-        if rules.unasked.between(pair.a, pair.b):
+        if rules.unasked.in_motion(pair.a, pair.b, pair.act.of):
             return
         asked = rules.limit(pair.a, pair.b)
-        lines = line_slack(self.assembly, pair, self.courses)
-        slack = self.assembly.slack(pair.a, pair.b).most + lines.most
+        doubt = doubt_of(self.assembly, pair)
         unread = self.assembly.beyond.between(pair.a, pair.b)
-        if self.sweeps.apart(pair) > asked.moving + slack + unread + BOX_SLACK:
+        if self.sweeps.apart(pair) > asked.moving + doubt.most + unread + BOX_SLACK:
             self.apart.update(pair.motions)
             self.count += PairCount(1, culled=1)
             return
@@ -170,14 +156,14 @@ class _Look:
             (pair.a, pair.b),
             "",
             limit=Limit(must=asked.moving),
-            rule=asked.rule,
+            rule=asked.moving_rule,
             mark=self.assembly.scene.motions[pair.motions[0]].mark,
             envelope=any(parts[name].fit != "exact" for name in (pair.a, pair.b)),
         )
         try:
-            moved = the_pair(self.assembly, self.session, pair)
-            out = self._reaching_out(moved, pair, asked.moving + slack) if unread else ""
-            self._searched(_Case(pair, moved, moved.problem(), blank, slack, lines, out))
+            moved = the_pair(self.assembly, self.session, pair, doubt)
+            out = self._reaching_out(moved, pair, asked.moving + doubt.most) if unread else ""
+            self._searched(_Case(pair, moved, moved.problem(), blank, doubt, out))
         except QueryError as error:
             self.findings.append(replace(blank, word="not checked", skipped=str(error)))
 
@@ -186,7 +172,7 @@ class _Look:
         out = self.sweeps.reaching_out(pair, needed)
         if not out:
             return ""
-        far = moved.decided(needed + self.assembly.beyond.margin, UNREAD_BUDGET)
+        far = moved.drawn.decided(needed + self.assembly.beyond.margin, UNREAD_BUDGET)
         return "" if far.answer is Answer.ABOVE else out
 
     def _searched(self, case: _Case) -> None:
@@ -206,24 +192,24 @@ class _Look:
 
     def closest(self) -> list[Finding]:
         """The passing pairs that may come nearest, with their least gaps."""
-        self.passing.sort(key=lambda passed: (passed[1].high, passed[0].pair.a, passed[0].pair.b))
+        self.passing.sort(key=lambda passed: (passed[1].sample.witness.high, passed[0].pair.a, passed[0].pair.b))
         return [
             self._told(case, self._closed_in(case, decided)) for case, decided in self.passing[:CLOSEST_PASSING]
         ]
 
     def _told(self, case: _Case, found: Outcome) -> Finding:
         """The finding of a pair whose search has ended."""
-        low: float | None = found.low - case.slack
+        low: float | None = found.low
         if case.out or found.low == -np.inf or (found.low < 0 and not case.moved.convex):
             low = None
         short = found.low < case.limit
         clash = short and found.sample.witness.value <= 0
-        way = Way.of(case.problem, case.pair, found.at)
-        spans = self._spans(case, way, CONTACT_BAND if clash else case.limit) if short and way else []
+        searched = case.moved.drawn if clash else case.moved
+        problem, limit = searched.problem(), CONTACT_BAND if clash else case.limit
+        way = Way.of(problem, case.pair, found.at)
+        spans = self._spans(searched, way, limit) if short and way else []
         setting, separation = self._deepest(case, found.at, way.settings(spans) if way and clash else [])
-        proven = np.inf if separation.high is None else separation.high
-        # the search goes by shapes as drawn, also where a piece of one only encloses the true one
-        high = (proven if case.moved.encloses else min(found.high, proven)) + case.slack
+        high = self._high(case, found, setting, separation)
         points = separation.points
         finding = replace(
             case.blank,
@@ -235,46 +221,43 @@ class _Look:
             where=None if points is None else self.assembly.datums.place(points.mean(axis=0)),
             when=setting_words(self.assembly, case.pair.drives, setting),
             pose=pose_data(case.pair.drives, setting),
-            note="; ".join(filter(None, [separation.doubt, case.out, self._lines_words(case)])),
+            note="; ".join(filter(None, [separation.doubt, case.out, case.doubt.at(setting).lost])),
         )
-        if low is not None and finding.verdict is Verdict.UNSURE:
-            finding = replace(finding, low=self._along(case, found, low))
-        finding = replace(finding, word=_word(finding))
+        finding = replace(finding, word=_word(finding), contributors=self._contributors(case, setting, separation))
         if finding.verdict is Verdict.PASS:
             return finding
         if spans and way is not None:
             return replace(finding, when=f"{finding.when}; {_VERBS[finding.word]} {way.words(spans)}")
-        share = self._share(case, CONTACT_BAND if clash else case.limit) if short and way is None else 0.0
+        share = self._share(searched, problem, limit) if short and way is None else 0.0
         if share < LEAST_SHARE:
             return finding
         return replace(finding, when=f"{finding.when}; {share_words(share, case.pair, clash=clash)}")
 
-    def _along(self, case: _Case, found: Outcome, low: float) -> float:
-        """The least gap where tolerances by axis count along it alone, if that proves more than diagonals do."""
-        boxed = boxed_parts(self.assembly, case.pair)
-        if boxed is None or found.low - case.slack + boxed[1] < (case.blank.limit.must or 0.0) - LIMIT_SLACK:
-            return low
-        grown = the_pair(self.assembly, self.session, case.pair, boxed[0])
-        least_grown = least(grown.problem(), budget=BOXED_BUDGET, start=[found.at]).low
-        return max(low, least_grown - case.slack + boxed[1])
+    def _contributors(self, case: _Case, setting: Floats, separation: Separation) -> tuple[Contributor, ...]:
+        """What, of all that is not known, takes most off the gap in the deciding pose."""
+        if case.doubt.at(setting).nothing:
+            return ()
+        pair, convex = (case.pair.a, case.pair.b), case.moved.convex
+        where = case.doubt.setting(setting)
+        return contributors(self.assembly.account, pair, separation.direction, convex=convex, setting=where)
 
-    def _share(self, case: _Case, limit: float) -> float:
+    def _high(self, case: _Case, found: Outcome, setting: Floats, separation: Separation) -> float:
+        """The most that the least gap can be, mm: no more than what it can be at one setting."""
+        ends = [separation.high] if separation.high is not None else []
+        most = [case.doubt.at(setting).greatest_gap(end, separation.direction, separation.points) for end in ends]
+        witness = found.sample.witness
+        most.append(case.doubt.at(found.at).greatest_gap(witness.high, witness.direction))
+        return min(most)
+
+    def _share(self, moved: MovedPair, problem: Problem, limit: float) -> float:
         """The share of the ranges of what rocks that is proven to keep `limit`; 0 where that is not known."""
-        if len(case.problem.roots) != 1:
+        if len(problem.roots) != 1:
             return 0.0
-        return self.session.once((case.moved.mark, "share", limit), lambda: proven_share(case.problem, limit))
+        return self.session.once((moved.mark, "share", limit), lambda: proven_share(problem, limit))
 
-    def _spans(self, case: _Case, way: Way, limit: float) -> list[tuple[float, float]]:
-        question = (case.moved.mark, "spans", limit, way.mark)
+    def _spans(self, moved: MovedPair, way: Way, limit: float) -> list[tuple[float, float]]:
+        question = (moved.mark, "spans", limit, way.mark)
         return self.session.once(question, lambda: way.spans(limit))
-
-    def _lines_words(self, case: _Case) -> str:
-        """How much of the slack is that of the lines, and whose."""
-        if case.lines.most < TELLING_SLACK:
-            return ""
-        of = " and of ".join(case.lines.motions)
-        far = length_words(case.lines.most, self.assembly.scene.units)
-        return f"of what it may be off by, {far} is for the line of {of}"
 
     def _deepest(self, case: _Case, at: Floats, others: list[Floats]) -> tuple[Floats, Separation]:
         """The setting with the least gap, measured in full, of the one the search found and some others.

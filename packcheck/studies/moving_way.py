@@ -19,7 +19,7 @@ import numpy as np
 from packcheck.arrays import Floats
 from packcheck.assembly.moving_pairs import MovingPair
 from packcheck.assembly.telling import span_words
-from packcheck.search import Answer, Cell, Problem, decide, stretches
+from packcheck.search import Answer, Cell, Problem, closed_in, decide, stretches
 
 __all__ = ["Way", "proven_share", "share_words"]
 
@@ -100,17 +100,16 @@ def proven_share(problem: Problem, limit: float) -> float:
     (whole,) = problem.roots
     rest = np.clip(0.0, whole.low, whole.high)
     down, up = rest - whole.low, whole.high - rest
-    kept, lost = 0.0, 1.0
-    while lost - kept > SHARE_WIDTH:
-        share = (kept + lost) / 2
+
+    def step(share: float) -> tuple[float, float]:
         cell = Cell.of(rest - share * down, rest + share * up)
         found = decide(replace(problem, roots=(cell,)), limit, SHARE_BUDGET)
         if found.answer is Answer.ABOVE:
-            kept = share
-        else:  # where it was seen to fall short, no larger share will do
-            seen = _reached(found.at - rest, down, up) if found.answer is Answer.BELOW else share
-            lost = max(kept, min(share, seen))
-    return kept
+            return 0.0, 0.0
+        # where it was seen to fall short, no larger share will do
+        return -1.0, share - _reached(found.at - rest, down, up) if found.answer is Answer.BELOW else 0.0
+
+    return closed_in(step, 1.0, 0.0, SHARE_WIDTH).kept
 
 
 def _reached(off: Floats, down: Floats, up: Floats) -> float:

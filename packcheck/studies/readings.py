@@ -101,7 +101,7 @@ class _Search:
         self._finest = assembly.scene.known.get("calliper", 0.5)
         self._nodes = {
             finding: tuple(
-                name for name, most in assembly.slacks.counting(*finding.subjects) if most > self._finest
+                name for name, most in assembly.account.counting(*finding.subjects) if most > self._finest
             )
             for finding in undecided
         }
@@ -148,9 +148,9 @@ class _Search:
     def _settles(self, finding: Finding, nodes: Collection[str], known: Mapping[str, float]) -> bool:
         better = tuple((name, known[name]) for name in nodes if name in known)
         if better and (finding, better) not in self._memo:
-            slacks = self._assembly.slacks.known_to(dict(better))
+            account = self._assembly.account.known_to(dict(better))
             a, b = finding.subjects
-            anew = gaps.pair_finding(replace(self._assembly, slacks=slacks), self._session, a, b)
+            anew = gaps.pair_finding(replace(self._assembly, account=account), self._session, a, b)
             settled = anew is None or anew.verdict not in (Verdict.UNSURE, Verdict.NOT_CHECKED)
             self._memo[finding, better] = settled
         return bool(better) and self._memo[finding, better]

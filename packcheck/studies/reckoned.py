@@ -12,7 +12,6 @@ import numpy as np
 from packcheck.arrays import Point, Points, Vector
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.features import Directed, Flat, Standing
-from packcheck.assembly.tolerance import Slack
 from packcheck.tolerances import EXACT_WIDTH
 
 __all__ = ["Reckoned", "reckon"]
@@ -48,16 +47,16 @@ def reckon(assembly: Assembly, sort: str, features: Sequence[Stood]) -> Reckoned
 def _distance(assembly: Assembly, a: Standing, b: Standing) -> Reckoned:
     apart = a.at - b.at
     value = float(np.linalg.norm(apart))
-    slack = assembly.cautious.of_points(a.node, b.node)
+    doubt, points = a.doubt(assembly, b), np.array([a.at, b.at])
     way = apart / value if value > 0 else None
-    low = max(0.0, slack.least_gap(value, way))
-    return Reckoned(value, low, slack.greatest_gap(value, way), np.array([a.at, b.at]))
+    low = max(0.0, doubt.least_gap(value, way, convex=True))
+    return Reckoned(value, low, doubt.greatest_gap(value, way, points), points)
 
 
 def _height(assembly: Assembly, a: Standing, b: Standing) -> Reckoned:
     up = _up(assembly)
     value = float((a.at - b.at) @ up)
-    off = _shifted(assembly.cautious.of_points(a.node, b.node), up)
+    off = a.doubt(assembly, b).across(up)
     return Reckoned(value, value - off, value + off, np.array([a.at, b.at]))
 
 
@@ -77,7 +76,7 @@ def _near(assembly: Assembly, a: Standing | Directed, b: Directed, on_b: Point, 
     an angle of c part by sqrt(1 - cos c) for each mm that both are followed, which bounds what that takes off.
     """
     value = float(np.linalg.norm(on_a - on_b))
-    off = max(assembly.cautious.of_points(*pair).most for pair in product(a.nodes, b.nodes))
+    off = max(one.doubt(assembly, other).most for one, other in product(a.held_by, b.held_by))
     endless = [(line, at) for line, at in ((a, on_a), (b, on_b)) if isinstance(line, Directed) and not line.ends]
     grows = max((2 * off / line.length for line, _ in endless), default=0.0)
     parts = sqrt(1 - abs(float(a.way @ b.way))) if isinstance(a, Directed) else 1.0
@@ -113,9 +112,9 @@ def _to_plane(assembly: Assembly, point: Standing, plane: Flat) -> Reckoned:
     apart = point.at - plane.point.at
     value = float(apart @ plane.way)
     foot = point.at - value * plane.way
-    off = _shifted(assembly.cautious.of_points(point.node, plane.point.node), plane.way)
+    off = point.doubt(assembly, plane.point).across(plane.way)
     if plane.size is not None:
-        turning = assembly.cautious.tilting(plane.point.node, [point.node])
+        turning = assembly.account.tilting(plane.point.node, [point.node])
         beyond = float(np.linalg.norm(foot - plane.point.at)) / (plane.size / 2)
         off += turning * max(0.0, beyond - 1.0)
         off += abs(value) * (1 - np.cos(radians(plane.tilt(assembly, [point.node]))))
@@ -154,15 +153,10 @@ def _pulley_offset(assembly: Assembly, a: Directed, b: Directed) -> Reckoned:
     apart = b.middle - a.middle
     along = float(apart @ a.way)
     beside = hypot(*(apart - along * a.way))
-    off = max(_shifted(assembly.cautious.of_points(*pair), a.way) for pair in product(a.nodes, b.nodes))
+    off = max(one.doubt(assembly, other).across(a.way) for one, other in product(a.held_by, b.held_by))
     off += beside * sin(radians(a.tilt(assembly, b.nodes)))
     value = abs(along)
     return Reckoned(value, max(0.0, value - off), value + off, np.array([a.middle, b.middle]))
-
-
-def _shifted(slack: Slack, way: Vector) -> float:
-    """The most a number measured along the unit vector `way` can change, mm."""
-    return -slack.least_gap(0.0, way)
 
 
 def _rise(assembly: Assembly, line: Directed) -> float:

@@ -6,7 +6,8 @@ Room is every part of kind `access` or `keep_out`, and every volume of air that 
 every other part as in `packcheck explain gaps`, and against what motions sweep past it as in `packcheck explain
 moving`; one line tells what comes of all of them: free, not free or undecided, by the worst, whether at rest or
 while something moves, and the part that may stand nearest. Its gap is the low end, tolerances taken off, rounded
-down.
+down. Room that is used `with` something held open is asked of what that moves at this setting, or all over the
+range, and not at rest.
 
 Limits
 ------
@@ -27,8 +28,8 @@ import numpy as np
 
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
-from packcheck.assembly.line_slack import slack_in_motion
-from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs
+from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, moving_pairs
+from packcheck.assembly.telling import held_words
 from packcheck.errors import QueryError
 from packcheck.findings import Cell, Report, Table, Verdict, worst
 from packcheck.proximity import Session
@@ -97,7 +98,8 @@ def _row(
     _at_rest(assembly, session, room, found)
     for pair in moved:
         _in_motion(assembly, session, pair, sweeps, room, found)
-    return found.row(room)
+    held = assembly.scene.parts[room].held
+    return found.row(f"{room}, with {held_words(assembly, held)}" if held else room)
 
 
 def _in_motion(
@@ -105,9 +107,9 @@ def _in_motion(
 ) -> None:
     """What a pair comes to that motions move against each other; no search where swept boxes tell enough."""
     rules, (other,) = assembly.rules, {pair.a, pair.b} - {room}
-    if rules.joint(pair.a, pair.b) or rules.unasked.between(pair.a, pair.b):
+    if rules.joint(pair.a, pair.b) or rules.unasked.in_motion(pair.a, pair.b, pair.act.of):
         return
-    apart = sweeps.apart(pair) - slack_in_motion(assembly, pair)
+    apart = sweeps.apart(pair) - doubt_of(assembly, pair).most
     asked = rules.limit(pair.a, pair.b).moving + assembly.beyond.between(pair.a, pair.b)
     if apart > max(found.least, asked):
         return
@@ -134,13 +136,15 @@ def _around(assembly: Assembly, room: str) -> Iterator[tuple[str, float]]:
     names = list(assembly.parts)
     here = names.index(room)
     apart = box_distances(assembly.boxes[here : here + 1], assembly.boxes)[0]
-    others = [name for name in names if name != room and not assembly.rules.rooms.unasked(room, name)]
+    rules = assembly.rules
+    others = [name for name in names if not (name == room or rules.rooms.unasked(room, name))]
+    others = [name for name in others if not rules.unasked.held_open(room, name)]
     sure = {name: float(apart[names.index(name)]) - _slack(assembly, room, name) for name in others}
     return iter(sorted(sure.items(), key=lambda one: one[1]))
 
 
 def _slack(assembly: Assembly, room: str, other: str) -> float:
-    return assembly.slack(room, other).most
+    return assembly.doubt(room, other).most
 
 
 def _low(assembly: Assembly, session: Session, room: str, other: str, reach: float) -> float:

@@ -131,7 +131,7 @@ def _open_end(assembly: Assembly, finding: Finding) -> bool:
     """Whether a skin that was not read to its edges leaves a gap undecided: no reading of places can help that."""
     a, b = finding.subjects
     placed = assembly.parts[a], assembly.parts[b]
-    return assembly.beyond.keeps_open(finding, *placed, assembly.slacks.between(a, b).most)
+    return assembly.beyond.keeps_open(finding, *placed, assembly.doubt(a, b).hard.most)
 
 
 def measure_next(assembly: Assembly, session: Session, only: Collection[str]) -> Iterator[Table]:

@@ -50,7 +50,8 @@ def rigid_fit(source: Points, target: Points, *, scaled: bool = False, mirror: b
     sign = np.sign(np.linalg.det(u) * np.linalg.det(vt)) * (-1.0 if mirror else 1.0)
     turned = np.array([1.0, 1.0, sign])
     rotation = (u * turned) @ vt
-    scale = float((size * turned).sum() / (s**2).sum()) if scaled else 1.0
+    spread = float((s**2).sum())
+    scale = float((size * turned).sum()) / spread if scaled and spread else 1.0
     shift = centre_t - scale * rotation @ centre_s
     left = np.linalg.norm(scale * source @ rotation.T + shift - target, axis=1)
     return Fit(Pose(frozen(rotation), frozen(shift)), scale, left)
@@ -74,11 +75,15 @@ def mirrored(points: Points, middle: Point, normal: Vector) -> Points:
 
 
 def axes_pose(origin: Point, first: Vector, second: Vector, axes: tuple[int, int] = (0, 1)) -> Pose:
-    """The pose whose axis `axes[0]` points along `first` and whose axis `axes[1]` lies on the side of `second`."""
-    along = first / np.linalg.norm(first)
+    """The pose whose axis `axes[0]` points along `first` and whose axis `axes[1]` lies on the side of `second`.
+
+    Where the points leave a direction open (they are one, or in one line), any will do: what is open is told later.
+    """
+    length = np.linalg.norm(first)
+    along = first / length if length > 0 else np.eye(3)[axes[0]]
     side = second - (second @ along) * along
     size = np.linalg.norm(side)
-    if size < 1e-9 * np.linalg.norm(second):  # no side to be had from `second`: any will do
+    if size <= 1e-9 * np.linalg.norm(second):
         side = np.cross(along, np.eye(3)[int(np.argmin(np.abs(along)))])
         size = np.linalg.norm(side)
     columns = np.zeros((3, 3))

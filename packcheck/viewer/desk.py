@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from packcheck.arrays import Point, Vector
+from packcheck.assembly.restraint import restraints_with
 from packcheck.bay import Bay
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Finding, Report, Verdict
@@ -179,6 +180,9 @@ class Desk:
             return
         if self.searching:
             self.said = ["what moves is still being searched; then it can be nudged"]
+            return
+        if held := [how for _, how in restraints_with(self.bay.assembly, nudge.part)]:
+            self.said = [f"{how}: none is moved here" for how in held]
             return
         self.nudge, self.plan = nudge, None
         hurry = None if self.patient else Glance(whole=self.bay.session)

@@ -9,6 +9,7 @@ import numpy as np
 
 from packcheck.arrays import Matrix3, Vector, frozen
 from packcheck.assembly.assembly import Assembly, displaced
+from packcheck.assembly.restraint import refuse_restrained
 from packcheck.errors import Fault, QueryError, SceneError
 from packcheck.findings import Finding
 from packcheck.frames import Pose, turn_degrees, turn_matrix
@@ -99,8 +100,10 @@ def planned_nudge(assembly: Assembly, nudge: Nudge) -> Plan:
     Raises
     ------
     SceneError
-        When the place of the part is not written as `at` and `turn`, or the change cannot be made.
+        When the place of the part is not written as `at` and `turn`, the change cannot be made, or the part is a
+        restraint.
     """
+    refuse_restrained(assembly, nudge.part)
     at, turn = _written_place(assembly, nudge)
     changes: list[Change] = [Put(("parts", nudge.part, "at"), [Mm(length) for length in at])]
     if not nudge.only_shifts:

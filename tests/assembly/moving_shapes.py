@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from packcheck.arrays import Floats, Points, frozen
-from packcheck.assembly.joints import Chain, Joint
 from packcheck.frames import Pose
+from packcheck.kinematics.joints import Chain, Joint
 from packcheck.proximity import Placed
 from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Shape, Sphere, Tube
 from packcheck.search import Cell

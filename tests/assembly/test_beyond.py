@@ -172,7 +172,7 @@ def test_to_edges_is_true_or_false(tmp_path: Path) -> None:
 
 
 SURVEY = (
-    "survey:\n  instruments: {tape: {accuracy: {standard: 4 mm}}}\n  points:\n    a: {at: [0, -300, 0]}\n"
+    "survey:\n  instruments: {tape: {accuracy: {standard: 1 mm}}}\n  points:\n    a: {at: [0, -300, 0]}\n"
     "    b: {at: [900, -300, 0]}\n    c: {at: [0, 300, 0]}\n    d: {at: [400, 0, 500]}\n    p:\n"
     "    q: {near: [800, 0, 0]}\n    r: {near: [0, 0, 200]}\n  observations:\n%s"
     "  place: {base: {origin: p, toward: {aft: q}, side: {up: r}}}\n"

@@ -214,7 +214,7 @@ def test_the_slack_of_an_image_holds_whatever_the_frames_do(
         f"  other: {{in: {other_on}, at: [5, 6, 7], box: [9, 9, 9]}}\n",
     )
     for name in ("other", "it"):
-        most = made.slacks.between("image", name).most
+        most = made.doubt("image", name).most
         for _ in range(8):
             assert _apart(made, name, across, rng) <= most + 1e-9
 

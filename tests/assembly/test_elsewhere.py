@@ -50,7 +50,7 @@ def test_the_check_is_that_of_the_scene_written_so(tmp_path: Path, shift: tuple[
     scene.write_text(BAY, encoding="utf-8")
     bay = packcheck.load(scene)
     pose = Pose.of(shift, (0, 0, 25)) @ bay.assembly.poses["pump"]
-    planned_layout(bay.assembly, "pump", pose, "there").write()
+    planned_layout(bay.assembly, bay.session, "pump", pose, "there").write()
     anew = packcheck.load(scene, layout="there")
     there = put_elsewhere(bay.assembly, "pump", pose)
     for name, stands in anew.assembly.poses.items():

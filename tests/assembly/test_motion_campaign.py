@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from packcheck.arrays import frozen
-from packcheck.assembly.joints import Chain, Joint
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.frames import Pose
+from packcheck.kinematics.joints import Chain, Joint
 from packcheck.proximity import Placed, Session
 from packcheck.scene.model import Mesh
 from packcheck.search import Answer, Cell, decide, least

@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.arrays import Floats, frozen
-from packcheck.assembly.joints import Chain, Joint
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.frames import Pose
+from packcheck.kinematics.joints import Chain, Joint
 from packcheck.proximity import Placed, Session
 from packcheck.scene.model import Box, Cylinder, Shape, Sphere
 from packcheck.search import Answer, Cell, Outcome, Probe, Sample, decide, least, stretches

@@ -81,7 +81,7 @@ def test_air_is_as_wide_as_the_part_with_its_layers_and_moves_with_it(folder: Pa
     assert box_of(made, "air needed on the right of ecu") == [[-33, 28, 87], [33, 58, 113]]
     assert box_of(made, "air needed above ecu") == [[-33, -23, 113], [33, 28, 123]]
     assert made.carried_by("ecu") == ("air needed on the right of ecu", "air needed above ecu")
-    assert made.slacks.between("air needed above ecu", "other").most == pytest.approx(6)
+    assert made.doubt("air needed above ecu", "other").most == pytest.approx(6)
 
 
 def test_room_asks_for_no_overlap_and_nothing_more(folder: Path) -> None:

@@ -70,12 +70,38 @@ def test_a_want_not_above_must_is_dropped() -> None:
     assert book(rule("pump", "*", 20), rule("coolant", "*", 5, 15)).limit("pump", "rail").limit == Limit(20.0)
 
 
-def test_the_moving_gap_is_half_of_must_when_not_stated() -> None:
-    assert book(rule("pump", "rail", 20)).limit("pump", "rail").moving == 10.0
+def test_a_rule_of_the_scene_asks_the_same_in_motion_when_it_states_nothing() -> None:
+    """Oracle: nobody said that its reason is touching, so that half of it may not be enough."""
+    asked = book(rule("pump", "rail", 20)).limit("pump", "rail")
+    assert asked.moving == 20.0
+    assert asked.moving_rule.source == "scene rule"
+
+
+def test_half_of_a_default_is_enough_in_motion_and_is_called_that() -> None:
+    asked = book(default=12.0).limit("pump", "rail")
+    assert asked.moving == 6.0
+    assert asked.moving_rule.source == "half of the scene default"
+
+
+def test_each_figure_is_told_with_the_source_of_its_own_row() -> None:
+    """Oracle: rows of the packaged table by hand: a loom of an engine keeps 10, better 25, and 7 in motion."""
+    parts = part("main_loom", "loom"), part("block", "engine")
+    asked = RuleBook.of(scene(*parts)).limit("main_loom", "block")
+    assert (asked.limit, asked.moving) == (Limit(10.0, 25.0), 7.0)
+    assert asked.rule.source == "common practice"
+    assert asked.rule.want_source.startswith("second-hand: ")
+    assert asked.moving_rule.source.endswith("7 mm from the motion envelope")
+
+
+def test_what_is_asked_in_motion_may_come_from_another_row_than_what_is_asked_at_rest() -> None:
+    asked = book(rule("pump", "*", 20, moving=5), rule("coolant", "*", 15)).limit("pump", "rail")
+    assert (asked.limit.must, asked.moving) == (20.0, 15.0)
+    assert asked.rule.between == ("pump", "*")
+    assert asked.moving_rule.between == ("coolant", "*")
 
 
 def test_the_largest_moving_gap_wins() -> None:
-    asked = book(rule("pump", "rail", 20), rule("pump", "*", 15, moving=14)).limit("pump", "rail")
+    asked = book(rule("pump", "rail", 20, moving=4), rule("pump", "*", 15, moving=14)).limit("pump", "rail")
     assert asked.moving == 14.0
 
 

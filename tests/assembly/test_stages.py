@@ -41,7 +41,7 @@ def test_what_was_measured_from_a_packer_stays_where_it_was() -> None:
         assert np.array_equal(after.poses[name].rotation, before.poses[name].rotation)
         assert np.array_equal(after.poses[name].translation, before.poses[name].translation)
     assert list(after.parts) == ["block", "tray"]
-    assert after.slacks.between("block", "tray").most == before.slacks.between("block", "tray").most == 2.0
+    assert after.doubt("block", "tray").most == before.doubt("block", "tray").most == 2.0
 
 
 def test_a_rough_packer_still_lends_its_slack_to_what_hangs_on_it() -> None:
@@ -49,7 +49,7 @@ def test_a_rough_packer_still_lends_its_slack_to_what_hangs_on_it() -> None:
     rough = scene("final")
     packer = replace(rough.parts["packer"], fit="about", tolerance=(0.0, 0.0, 0.0))
     assembly = assemble(replace(rough, parts={**rough.parts, "packer": packer}))
-    assert assembly.slacks.between("block", "tray").most == 15.0
+    assert assembly.doubt("block", "tray").most == 15.0
 
 
 def test_the_report_names_what_was_left_out_and_asks_nothing_of_it() -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+import packcheck
 from packcheck.assembly.weighing import corner_loads, total, weigh_parts
 from packcheck.bay import Bay
 from packcheck.data import materials
@@ -196,3 +197,12 @@ layouts: {aft: {parts: {tank: {at: [500, 0, 90]}}}}
     assert more["layout"] == "aft, more than as written"
     assert (more["front axle, kg"], more["rear axle, kg"]) == pytest.approx((-2, 2))
     assert (more["front left, kg"], more["rear right, kg"]) == pytest.approx((-1, 1))
+
+
+@pytest.mark.parametrize(("material", "basis"), [
+    ("glass", "glass, 2500 kg/m3, from memory"), ("steel", "steel, 7850 kg/m3, range from memory"),
+])  # fmt: skip
+def test_a_density_from_memory_is_called_that_beside_the_mass(tmp_path: Path, material: str, basis: str) -> None:
+    scene = tmp_path / "scene.yaml"
+    scene.write_text(f"packcheck: 1\nparts: {{pane: {{box: [100, 100, 10], material: {material}}}}}\n", "utf-8")
+    assert any(basis in map(str, row) for row in packcheck.load(scene).weigh().tables[0].rows)

@@ -16,10 +16,10 @@ import numpy as np
 
 import packcheck
 from packcheck.arrays import frozen
-from packcheck.assembly.joints import Chain, Joint
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import Sweeps, moving_pairs, the_pair
 from packcheck.frames import Pose
+from packcheck.kinematics.joints import Chain, Joint
 from packcheck.proximity import Placed, Session
 from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Mesh, Shape, Sphere
 from packcheck.search import Answer, Cell, decide, least

@@ -136,7 +136,7 @@ def test_the_scene_is_never_written_over(tmp_path: Path) -> None:
     before = scene.read_bytes()
     result = run("check", scene, "-o", scene)
     assert result.exit_code == 2
-    assert "is part of the scene" in result.stderr
+    assert "is left as it is" in result.stderr
     assert scene.read_bytes() == before
 
 

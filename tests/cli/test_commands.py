@@ -59,7 +59,7 @@ def test_a_second_starter_scene_keeps_the_schema_that_is_there(tmp_path: Path) -
 def test_rules_tell_the_limit_its_reason_and_its_place(tmp_path: Path) -> None:
     result = run("rules", two_boxes(tmp_path, 8))
     assert result.exit_code == 0
-    assert "must 10 mm, want 20 mm, moving 5 mm: left_box - right_box (1 pair)" in result.stdout
+    assert "must 10 mm, want 20 mm, moving 10 mm: left_box - right_box (1 pair)" in result.stdout
     assert "  why     by hand" in result.stdout
     assert "boxes.yaml:9:" in result.stdout
 

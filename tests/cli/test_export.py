@@ -44,7 +44,7 @@ def test_a_mesh_of_the_scene_is_never_written_over(tmp_path: Path) -> None:
     scene.write_text("packcheck: 1\nparts:\n  cube: {mesh: {file: cube.stl, units: cm}}\n", encoding="utf-8")
     result = run("export", scene, "-o", cube)
     assert result.exit_code == 2
-    assert "is part of the scene" in result.stderr
+    assert "is left as it is" in result.stderr
     assert cube.read_bytes() == before
 
 

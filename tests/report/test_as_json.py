@@ -62,7 +62,7 @@ def test_a_finding_is_written_as_the_contract_shows() -> None:
         "when": "",
         "pose": {},
         "standard_uncertainty": None,
-        "rule": {"between": ["*", "*"], "why": "", "source": "scene default", "lowered": ""},
+        "rule": {"between": ["*", "*"], "why": "", "source": "scene default", "want_source": "", "lowered": ""},
         "mark": "scenes/bay.yaml:31:3",
         "move": {
             "part": "water_pump",

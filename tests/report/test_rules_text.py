@@ -14,11 +14,26 @@ COLUMNS = (
     "rule between",
     "why",
     "source",
+    "want source",
+    "moving rule",
+    "moving source",
     "written at",
 )
-HEAT = (50.0, 100.0, 25.0, "exhaust - fuel", "radiant heat", "common practice", "", "")
-DEFAULT = (10.0, None, 5.0, "* - *", "", "scene default", "bay.yaml:4:1", "")
-JOINT = (None, None, None, "pump - rail", "joined on purpose", "this scene", "", "")
+HEAT = (
+    50.0,
+    100.0,
+    50.0,
+    "exhaust - fuel",
+    "radiant heat",
+    "a road text",
+    "a guess",
+    "hot - fuel",
+    "a text",
+    "",
+    "",
+)
+DEFAULT = (10.0, None, 5.0, "* - *", "", "scene default", "", "* - *", "half of it", "bay.yaml:4:1", "")
+JOINT = (None, None, None, "pump - rail", "joined on purpose", "this scene", "", "", "", "", "")
 TABLE = Table(
     "rules",
     "Which limit applies to which parts",
@@ -35,15 +50,23 @@ TABLE = Table(
 
 def test_each_rule_is_told_once_strictest_first_with_its_pairs() -> None:
     lines = rules_text(TABLE).splitlines()
-    at = lines.index("must 50 mm, want 100 mm, moving 25 mm: exhaust - fuel (2 pairs)")
-    assert lines[at + 1 : at + 4] == [
+    at = lines.index("must 50 mm, want 100 mm, moving 50 mm: exhaust - fuel (2 pairs)")
+    assert lines[at + 1 : at + 6] == [
         "  why     radiant heat",
-        "  source  common practice",
+        "  source  a road text",
+        "  want    a guess",
+        "  moving  hot - fuel: a text",
         "  pairs   tank with header, muffler",
     ]
     assert (
         at < lines.index("must 10 mm, moving 5 mm: * - * (2 pairs)") < lines.index("joined: pump - rail (1 pair)")
     )
+
+
+def test_where_the_figure_in_motion_comes_from_is_told_where_it_is_another_place() -> None:
+    lines = rules_text(TABLE).splitlines()
+    at = lines.index("must 10 mm, moving 5 mm: * - * (2 pairs)")
+    assert lines[at + 1 : at + 3] == ["  source  scene default", "  moving  half of it"]
 
 
 def test_the_place_of_a_scene_rule_is_given() -> None:

@@ -54,7 +54,7 @@ def test_rule_may_name_parts_kinds_and_the_star(tmp_path: Path) -> None:
     ("line", "what"),
     [
         ("between: [pmp, pan], gap: 1", "between 'pmp' is not known, needs a part, a kind or *"),
-        ("between: [car, pan], gap: 1", "between 'car' is not known"),
+        ("between: [car, pan], gap: 1", "between 'car' is the car"),
         ("between: [pan, pan], gap: 1", "names one part twice"),
         ("between: [pan, hot], gap: 1, lower: true, why: x", "lower goes with hot, needs two parts"),
         ("between: [pan, '*'], gap: 1, lower: true, why: x", "lower goes with *, needs two parts"),

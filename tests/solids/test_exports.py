@@ -90,3 +90,16 @@ def test_touching_parts_have_a_rod_too() -> None:
 @pytest.mark.parametrize("suffix", [".glb", ".stl", ".ply", ".obj"])
 def test_same_bay_same_bytes(suffix: str) -> None:
     assert made(suffix) == made(suffix)
+
+
+@pytest.mark.parametrize("suffix", [".glb", ".stl", ".ply", ".obj"])
+def test_every_export_says_who_wrote_it_and_no_address(suffix: str) -> None:
+    """Oracle: the formats: `asset.generator` of GLB, a comment of PLY and OBJ, the free head of 80 bytes of STL."""
+    written = made(suffix)
+    head = written[:600]
+    assert b"packcheck" in head
+    assert b"http" not in written
+    assert b"trimesh" not in written
+    if suffix == ".stl":
+        assert written[:5] != b"solid"
+        assert len(written) == 84 + 50 * int.from_bytes(written[80:84], "little")

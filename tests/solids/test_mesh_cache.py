@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import subprocess
 import sys
 import time
 from dataclasses import replace
+from io import BytesIO
 from pathlib import Path
+from random import Random
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 
 from packcheck.scene.model import Mesh
@@ -50,7 +55,7 @@ def same(one: LoadedMesh, other: LoadedMesh) -> bool:
 def test_second_reading_gives_the_same(body: object, said: dict[str, object], tmp_path: Path, kept: Path) -> None:
     spec = spec_of(tmp_path, "a.stl", as_stl(body), **said)  # type: ignore[arg-type]
     first = read_mesh(spec)
-    assert [entry.suffix for entry in entries(kept)] == [".npz"]
+    assert [entry.suffix for entry in entries(kept)] == [".mesh"]
     assert same(read_mesh(spec), first)
 
 
@@ -82,15 +87,133 @@ def test_damaged_entry_is_ignored_and_written_again(damage: str, tmp_path: Path,
     assert entry.read_bytes() == data
 
 
+def forged(entry: Path, arrays: dict[str, npt.NDArray[Any]], key: str = "") -> None:
+    """An entry with other arrays, all the rest as it should be."""
+    entry.unlink()
+    mesh_cache._write(entry.parent, key or entry.stem, arrays)
+    if key:
+        (entry.parent / f"{key}.mesh").replace(entry)
+
+
+def held_in(entry: Path) -> dict[str, npt.NDArray[Any]]:
+    return mesh_cache._arrays(entry.read_bytes().split(b"\n", 1)[1])
+
+
 def test_entry_whose_faces_point_nowhere_is_ignored(tmp_path: Path, kept: Path) -> None:
     spec = spec_of(tmp_path, "a.stl", as_stl(box()))
     first = read_mesh(spec)
     (entry,) = entries(kept)
-    with np.load(entry) as arrays:
-        held = dict(arrays)
-    held["faces"] = held["faces"] + 1000
-    np.savez(entry, **held)
+    held = held_in(entry)
+    forged(entry, held | {"faces": held["faces"] + 1000})
     assert same(read_mesh(spec), first)
+
+
+@pytest.mark.parametrize(
+    "facts", ["[" * 100_000, '{"solid": 5}', "null", '{"solid": {"radius": NaN}, "convex": 1}']
+)
+def test_entry_whose_facts_are_none_is_ignored(facts: str, tmp_path: Path, kept: Path) -> None:
+    """Nested so deep that the reader of JSON gives up, and other shapes."""
+    spec = spec_of(tmp_path, "a.stl", as_stl(box()))
+    first = read_mesh(spec)
+    (entry,) = entries(kept)
+    forged(entry, held_in(entry) | {"facts": np.frombuffer(facts.encode(), np.uint8)})
+    assert same(read_mesh(spec), first)
+
+
+def test_entry_of_another_mesh_is_ignored(tmp_path: Path, kept: Path) -> None:
+    """One that was stored under another key, and renamed."""
+    spec = spec_of(tmp_path, "a.stl", as_stl(box()))
+    first = read_mesh(spec)
+    (entry,) = entries(kept)
+    forged(entry, held_in(entry) | {"vertices": held_in(entry)["vertices"] * 2}, key="0" * 64)
+    assert same(read_mesh(spec), first)
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only root gives files away")
+def test_entry_of_somebody_else_is_ignored(tmp_path: Path, kept: Path) -> None:
+    """Whole, right by its key and its digest, but written by another user of a shared folder."""
+    spec = spec_of(tmp_path, "a.stl", as_stl(box()))
+    first = read_mesh(spec)
+    (entry,) = entries(kept)
+    forged(entry, held_in(entry) | {"vertices": held_in(entry)["vertices"] * 2})
+    assert not same(read_mesh(spec), first)
+    os.chown(entry, 12345, 12345)
+    assert same(read_mesh(spec), first)
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid"), reason="modes of POSIX")
+def test_entry_that_others_may_write_is_ignored(tmp_path: Path, kept: Path) -> None:
+    spec = spec_of(tmp_path, "a.stl", as_stl(box()))
+    first = read_mesh(spec)
+    (entry,) = entries(kept)
+    forged(entry, held_in(entry) | {"vertices": held_in(entry)["vertices"] * 2})
+    entry.chmod(0o666)
+    assert same(read_mesh(spec), first)
+
+
+def test_entry_that_would_unpack_to_much_is_ignored(
+    tmp_path: Path, kept: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    spec = spec_of(tmp_path, "a.stl", as_stl(box()))
+    first = read_mesh(spec)
+    (entry,) = entries(kept)
+    bomb = BytesIO()
+    np.savez_compressed(bomb, **held_in(entry), more=np.zeros(3_000_000))  # type: ignore[arg-type]
+    data = bomb.getvalue()
+    entry.write_bytes(mesh_cache._head(entry.stem, data) + data)
+    monkeypatch.setattr(mesh_cache, "_MOST", 1_000_000)
+    assert len(data) < 1_000_000
+    assert same(read_mesh(spec), first)
+
+
+def flipped_entries_are_ignored(tmp_path: Path, kept: Path, seed: int, times: int) -> None:
+    """Flip one bit, or set a few bytes, anywhere in an entry: the mesh comes out as if it were not there."""
+    spec = spec_of(tmp_path, "a.stl", as_stl(box()))
+    first = read_mesh(spec)
+    (entry,) = entries(kept)
+    data, random = entry.read_bytes(), Random(seed)
+    for _ in range(times):
+        changed = bytearray(data)
+        for _ in range(random.choice([1, 1, 1, 4, 40])):
+            changed[random.randrange(len(data))] ^= 1 << random.randrange(8)
+        entry.write_bytes(bytes(changed))
+        entry.chmod(0o600)
+        if bytes(changed) != data:
+            assert mesh_cache.load(entry.stem) is None
+    entry.write_bytes(data)
+    assert same(read_mesh(spec), first)
+
+
+def test_flipped_entries_are_ignored(tmp_path: Path, kept: Path) -> None:
+    """Oracle: the reading without the entry."""
+    flipped_entries_are_ignored(tmp_path, kept, seed=1, times=300)
+
+
+@pytest.mark.campaign
+def test_many_flipped_entries_are_ignored(tmp_path: Path, kept: Path) -> None:
+    flipped_entries_are_ignored(tmp_path, kept, seed=2, times=3000)
+
+
+@pytest.mark.parametrize("setting", ["here", "./here", "~/here"])
+def test_a_cache_from_wherever_one_is_is_none(
+    setting: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    monkeypatch.setenv("PACKCHECK_CACHE", setting)
+    monkeypatch.chdir(tmp_path)
+    mesh_cache._say_once.cache_clear()
+    with caplog.at_level(logging.INFO, "packcheck"):
+        read_mesh(spec_of(tmp_path, "a.stl", as_stl(box())))
+        read_mesh(spec_of(tmp_path, "b.stl", as_stl(ball(9, 4, 4))))
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.stl", "b.stl"]
+    assert [record.getMessage().split(":")[0] for record in caplog.records] == ["meshes are not kept"]
+
+
+def test_somebody_without_a_home_has_no_cache(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Oracle: a folder that begins with ~ is from wherever one is."""
+    for name in ("HOME", "XDG_CACHE_HOME", "USERPROFILE", "LOCALAPPDATA", "PACKCHECK_CACHE"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(os.path, "expanduser", lambda path: path)
+    assert mesh_cache.folder() is None
 
 
 @pytest.mark.parametrize("change", [
@@ -140,11 +263,15 @@ def test_cache_stands_in_the_users_cache_folder_by_default(monkeypatch: pytest.M
     assert "packcheck" in folder.parts
 
 
-def test_cache_that_cannot_be_written_is_no_fault(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_cache_that_cannot_be_written_is_no_fault(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
     blocked = tmp_path / "file"
     blocked.write_text("not a folder")
     monkeypatch.setenv("PACKCHECK_CACHE", str(blocked))
-    assert read_mesh(spec_of(tmp_path, "a.stl", as_stl(box()))).account.closed
+    with caplog.at_level(logging.INFO, "packcheck"):
+        assert read_mesh(spec_of(tmp_path, "a.stl", as_stl(box()))).account.closed
+    assert "cannot be written to" in caplog.text
 
 
 def test_oldest_entries_go_when_there_are_too_many(

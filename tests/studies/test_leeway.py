@@ -4,23 +4,26 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from math import acos, asin, atan2, degrees, sqrt
+from math import acos, asin, atan2, degrees, radians, sqrt
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from packcheck.arrays import frozen
 from packcheck.assembly.assembly import assemble
 from packcheck.assembly.neighbours import Neighbours
+from packcheck.assembly.trial import Trial
 from packcheck.bay import Bay
 from packcheck.findings import Verdict
-from packcheck.frames import turn_degrees, turn_matrix
+from packcheck.frames import IDENTITY, Pose, turn_degrees, turn_matrix
 from packcheck.proximity import Session
 from packcheck.scene.features import Measure, Spot
-from packcheck.scene.model import Box, Cylinder, Extrude, Frame, Rule, Scene, Sphere
+from packcheck.scene.model import Box, Cylinder, Extrude, Frame, Rule, Scene, Sphere, Tube
 from packcheck.scene.survey_model import Uncertainty
+from packcheck.studies.going import Way
 from packcheck.studies.leeway import Leeway, leeways
-from tests.bays import ANGLE, bay, part, random_shape, ruled, scene
+from tests.bays import ANGLE, bay, part, random_crowd, random_shape, ruled, scene
 from tests.cli.running import run, two_boxes
 
 WAYS = {
@@ -146,6 +149,34 @@ def test_a_joint_may_be_undone_but_not_sunk_into() -> None:
     assert (ways["forward"].free, ways["forward"].undone) == (np.inf, ("plate",))
 
 
+@pytest.mark.parametrize("radius", [4.7, 4.9, 4.97])
+def test_a_pin_jams_in_its_bore_when_it_is_turned(radius: float) -> None:
+    """Oracle: closed form: r cos t + 30 sin t = 5 in a bore of radius 5, 60 long; jammed, no seat frees it. And the
+    check itself at twelve places."""
+    crowd = scene(part("it", Cylinder(2 * radius, 60), bolted_to=("ring",)), part("ring", Tube(40, 10, 60)))
+    made = Bay(assemble(crowd))
+    jams = degrees(asin(5 / np.hypot(radius, 30)) - atan2(radius, 30))
+    ways = [
+        way for way in leeways(made.assembly, made.session, "it", reach=1) if way.way.endswith(("its x", "its y"))
+    ]
+    assert len(ways) == 4
+    assert all(jams - 0.02 < way.free <= jams for way in ways)
+    for way in ways[:1]:
+        assert all(passes(shifted(crowd, "it", way.way, s * way.free), "it") for s in np.linspace(0, 1, 12))
+
+
+def test_a_foot_on_a_plate_may_be_turned_until_it_is_sunk_in_by_the_seat() -> None:
+    """Oracle: closed form: its lower edge, 20 mm out and 10 below its zero, comes 1 mm lower: 20 sin t + 10 cos t =
+    11. The plate has a hole in it, so that it is not convex."""
+    plate = part("plate", Tube(400, 10, 10))
+    foot = part("it", Box((40, 40, 20)), at=(100, 0, 15), bolted_to=("plate",))
+    ways = found(bay(foot, plate))
+    sunk = degrees(asin(11 / sqrt(500)) - atan2(10, 20))
+    assert ways["turn + about its y"].free == pytest.approx(sunk, abs=0.02)
+    assert ways["down"].free == pytest.approx(1, abs=0.01)
+    assert ways["aft"].stopped_by == ()
+
+
 def test_a_part_that_falls_short_is_led_to_where_it_does_not() -> None:
     """Oracle: by head: 4 mm of 10, so 6 away; or out behind a wall of 10: 4 + 10 + 20 + 10."""
     made = bay(part("it", Box((20, 20, 20))), part("w", Box((10, 300, 300)), at=(19, 0, 0)))
@@ -211,6 +242,35 @@ def test_answers_in_a_crowd_hold_a_tenth_before_and_behind(seed: int) -> None:
             seen += np.isfinite(way.free) and not way.short_now
             confirm(crowd, name, way)
     assert seen > 3
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_nowhere_within_what_is_surely_missing_is_a_limit_kept(seed: int) -> None:
+    """Oracle: brute force, at eight places within each, straight on and turning; every third pair is a joint."""
+    crowd = random_crowd(seed, side=160)
+    names = list(crowd.parts)
+    bolted = {name: replace(it, bolted_to=(names[k - 3],)) for k, (name, it) in enumerate(crowd.parts.items())}
+    made, seen = Bay(assemble(replace(crowd, parts=bolted))), 0
+    for name in names[:4]:
+        trial = Trial(made.assembly, made.session, name)
+        pose = made.assembly.poses[name]
+
+        def turned(s: float, pose: Pose = pose) -> Pose:
+            return pose @ Pose.of((0, 0, 0), (0, s, 0)) @ pose.inverse()
+
+        speed = radians(trial.radius(pose.rotation[:, 1], pose.translation))
+        for along, at, rate in ((np.eye(3)[0], shifting, 1.0), (None, turned, speed)):
+            way = Way(trial, at, rate, 90.0, None, along)  # type: ignore[arg-type]
+            for ask in trial.asks:
+                _, missing = way.gap_free(ask, 5.0)
+                if missing > 0.5:
+                    seen += 1
+                    assert all(way.gap_free(ask, 5.0 + missing * s)[0] < 0 for s in np.linspace(0.02, 0.98, 8))
+    assert seen > 5
+
+
+def shifting(s: float) -> Pose:
+    return Pose(IDENTITY.rotation, frozen((s, 0.0, 0.0)))
 
 
 def test_on_a_turned_frame_ways_are_the_cars() -> None:

@@ -35,6 +35,7 @@ from zipfile import BadZipFile
 import numpy as np
 import numpy.typing as npt
 
+from packcheck import threads
 from packcheck.solids.formats.gate import RefusedError
 
 __all__ = ["MEMORY", "SECONDS", "Arrays", "Helper", "aside"]
@@ -48,7 +49,6 @@ MEMORY: Final = 6 << 30
 """Bytes a helper may ask for, shared libraries included."""
 
 _SMALLER: Final = "export it again, simpler or in parts"
-_ONE_THREAD: Final = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 _FOLDERS: Final = ("TMPDIR", "TEMP", "TMP")
 _PROGRAM: Final = "from packcheck.solids.formats.aside import serve; serve()"
 _ORPHAN: Final = 60
@@ -177,7 +177,7 @@ def _surroundings(folder: str) -> dict[str, str]:
     """The environment of a helper: the same package, one thread (stacks count as memory), a folder to litter."""
     home = str(Path(__file__).parents[3])
     path = os.pathsep.join([home, *filter(None, [os.environ.get("PYTHONPATH")])])
-    set_anew = {"PYTHONPATH": path, **dict.fromkeys(_ONE_THREAD, "1"), **dict.fromkeys(_FOLDERS, folder)}
+    set_anew = {"PYTHONPATH": path, **dict.fromkeys(threads.SETTINGS, "1"), **dict.fromkeys(_FOLDERS, folder)}
     return {**os.environ, **set_anew}
 
 

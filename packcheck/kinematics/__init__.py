@@ -1,0 +1,1 @@
+"""Motions of the scene as chains of joints: what carries what, driven by which parameter, and how far it gets."""
