@@ -28,6 +28,7 @@ from packcheck.assembly.surveyed import Surveyed
 from packcheck.assembly.sweeping import swept_bay
 from packcheck.assembly.telling import deed
 from packcheck.assembly.weighing import corner_loads, total, weigh_parts
+from packcheck.budget import Budget
 from packcheck.comparison import Alternative
 from packcheck.drawn import NetworkDrawing
 from packcheck.errors import Fault, SceneError
@@ -72,12 +73,13 @@ class Bay:
         draws: int = 0,
         seed: int = 1,
         without: Collection[str] = (),
+        budget: Budget | None = None,
     ) -> Report:
         """Every study that checks the scene as it stands, as one report.
 
         `parts` keeps findings that concern one of these; `moves=False` seeks no suggested moves; `draws` gaps that
         are only likely are drawn so many times at random, from `seed`; `without` leaves out studies by
-        their ids. Raises SceneError when a part is not in the scene.
+        their ids; moves are sought within `budget`. Raises SceneError when a part is not in the scene.
         """
         parts = self._with_air(self._members(parts))
         asked = [study for name, study in STUDIES.items() if name not in without]
@@ -86,7 +88,7 @@ class Bay:
         if draws:
             findings = with_draws(self.assembly, self.session, findings, draws=draws, seed=seed)
         if moves:
-            findings = with_moves(self.assembly, self.session, findings, apart=bool(parts))
+            findings = with_moves(self.assembly, self.session, findings, apart=bool(parts), budget=budget)
         findings = with_lost_joints(self.assembly, self.session, findings, self._as_written)
         findings = as_typed(self.assembly, deferring(self.assembly.scene, findings))
         scene = self.assembly.scene

@@ -21,6 +21,7 @@ from packcheck.assembly.likely import bulk
 from packcheck.assembly.motion_check import short_in_motion
 from packcheck.assembly.neighbours import Neighbours, stride
 from packcheck.assembly.restraint import restraints_with
+from packcheck.budget import Budget
 from packcheck.data import RESERVED
 from packcheck.datums import MM_PER_INCH, length_words
 from packcheck.errors import QueryError
@@ -40,12 +41,19 @@ _TWO_AXES = 1.15  # a move along two axes must be this much shorter to be prefer
 
 
 def with_moves(
-    assembly: Assembly, session: Session, findings: tuple[Finding, ...], *, apart: bool = False
+    assembly: Assembly,
+    session: Session,
+    findings: tuple[Finding, ...],
+    *,
+    apart: bool = False,
+    budget: Budget | None = None,
 ) -> tuple[Finding, ...]:
     """The same findings; those that fail or are unsure for want of room get a move, or the reason for none.
 
-    What looks like a joint gets one only where it is asked to be kept `apart`.
+    What looks like a joint gets one only where it is asked to be kept `apart`. What `budget` does not reach,
+    counted in places tried, is told as not sought.
     """
+    budget = Budget() if budget is None else budget
     sought = [k for k, finding in enumerate(findings) if _wants_move(finding)]
     sought.sort(key=lambda k: findings[k].sort_key)
     answered = list(findings)
@@ -53,7 +61,7 @@ def with_moves(
         sought.remove(k)
         answered[k] = replace(findings[k], no_move="not sought: it looks like a joint; --part asks for one")
     for k in sought[:MOST_SOUGHT]:
-        answered[k] = _answered(assembly, session, findings[k])
+        answered[k] = _answered(assembly, session, findings[k], budget)
     for k in sought[MOST_SOUGHT:]:
         reason = f"not sought: more than {MOST_SOUGHT} shortfalls; ask for one part at a time"
         answered[k] = replace(findings[k], no_move=reason)
@@ -65,7 +73,7 @@ def _wants_move(finding: Finding) -> bool:
     return finding.study == "gaps" and short and finding.limit.must is not None and len(finding.subjects) == 2
 
 
-def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding:
+def _answered(assembly: Assembly, session: Session, finding: Finding, budget: Budget) -> Finding:
     if finding.limit.most is not None:
         return replace(finding, no_move="joined on purpose: measure both again, or the joint is not made")
     if finding.note:
@@ -77,10 +85,13 @@ def _answered(assembly: Assembly, session: Session, finding: Finding) -> Finding
     if not free:
         fixed = all(assembly.scene.parts[name].fixed for name in finding.subjects)
         return replace(finding, no_move="both parts are fixed" if fixed else "neither may be moved")
+    smallest_first = sorted(free, key=lambda part: _bulk(assembly, part))
     try:
-        move, reasons = _easiest(assembly, session, finding, sorted(free, key=lambda part: _bulk(assembly, part)))
+        move, reasons = _easiest(assembly, session, finding, smallest_first, budget)
     except QueryError as error:
         return replace(finding, no_move=f"could not be sought: {error}")
+    if budget.spent:
+        return replace(finding, no_move=f"not sought to the end within {budget.said()}")
     if move is not None and (broken := _led_astray(assembly, session, move)):
         return replace(finding, no_move=broken)
     if move is not None and assembly.scene.motions:
@@ -123,7 +134,7 @@ def _movable(assembly: Assembly, subjects: Sequence[str]) -> list[str]:
 
 
 def _easiest(
-    assembly: Assembly, session: Session, finding: Finding, names: Sequence[str]
+    assembly: Assembly, session: Session, finding: Finding, names: Sequence[str], budget: Budget
 ) -> tuple[Move | None, list[str]]:
     """The move of the smaller part, unless that goes far and the larger one need not go half as far.
 
@@ -131,9 +142,9 @@ def _easiest(
     """
     cheapest, move, reasons = np.inf, None, []
     for name in names:
-        if cheapest <= _FAR:
+        if cheapest <= _FAR or budget.spent:
             break
-        attempt = _Attempt(assembly, Neighbours(assembly, session, name), finding, name)
+        attempt = _Attempt(assembly, Neighbours(assembly, session, name), finding, name, budget)
         shift = attempt.best(min(MOVE_REACH, cheapest / 2))
         if shift is not None:
             cheapest, move = _cost(shift), attempt.move(shift)
@@ -155,6 +166,7 @@ class _Attempt:
     around: Neighbours
     finding: Finding
     part: str
+    budget: Budget
 
     def best(self, reach: float) -> Vector | None:
         """The cheapest shift (3,) mm, car frame, that mends the finding and breaks nothing; None within `reach`."""
@@ -198,7 +210,7 @@ class _Attempt:
     def _cheapest(self, ways: Sequence[Vector], reach: float) -> Vector | None:
         best: Vector | None = None
         for way in ways:
-            clear = first_clear(self.around, way, reach if best is None else _cost(best))
+            clear = first_clear(self.around, way, reach if best is None else _cost(best), budget=self.budget)
             found = self._rounded(way, clear) if clear else None
             if found is None or (best is not None and _cost(found) >= _cost(best)):
                 continue
@@ -233,13 +245,21 @@ class _Attempt:
         return direction if self.finding.subjects[0] in self.around.members else -direction
 
 
-def first_clear(around: Neighbours, way: Vector, reach: float, pair: tuple[str, str] | None = None) -> float | None:
+def first_clear(
+    around: Neighbours,
+    way: Vector,
+    reach: float,
+    pair: tuple[str, str] | None = None,
+    budget: Budget | None = None,
+) -> float | None:
     """How far along the unit vector `way` the first point lies where every limit is kept, mm; None within `reach`.
 
-    With `pair` only that pair's limit counts.
+    With `pair` only that pair's limit counts. None as well where the `budget` ends first.
     """
 
     def step(gone: float) -> tuple[float, float]:
+        if budget is not None and not budget.spend():
+            return -1.0, 0.0  # nothing more is asked, so nothing more is found clear
         short = around.shortfall(way * gone, way, pair)
         return (0.0, 0.0) if short is None else (-1.0, short.to_go)
 

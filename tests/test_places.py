@@ -252,3 +252,53 @@ def test_inches_are_told_in_sixteenths(tmp_path: Path) -> None:
 def test_where_nothing_fits_that_is_said(tmp_path: Path) -> None:
     told = run("place", written(tmp_path), "tank", "--within", "0, -20, -20 to 30, 20, 20", "--cell", "10 mm")
     assert told.exit_code == 0 and "It surely fits nowhere here." in told.output
+
+
+COARSE = """packcheck: 1
+parts:
+  left: {box: [200, 10, 200], at: [0, -35, 0], fixed: true}
+  right: {box: [200, 10, 200], at: [0, 35, 0], fixed: true}
+  can: {sphere: {diameter: 30}, at: [%s, 0, 0]}
+clearances: {use: none, default: 10}
+"""
+"""Between walls whose faces are 60 apart a ball of 30 has 5 mm to either side."""
+
+AISLE = ("--within", "-60, -25, -60 to 60, 25, 60")
+
+
+def test_cells_too_coarse_are_halved_until_something_fits(tmp_path: Path) -> None:
+    """Oracle: closed form. The aisle of middles is 10 mm wide, a tenth of the box: cells of 50 mm prove nothing, of
+    6.25 mm they do."""
+    scene = written(tmp_path, COARSE % 400)
+    found = Asked(str(scene), "can", within=AISLE[1], cell="50 mm").answer()
+    assert found.regions[0].shifted.cell < 10
+    assert found.spots and all(abs(spot.middle[1]) <= 5 + 1e-6 for spot in found.spots)
+    assert "fits nowhere" not in run("place", scene, "can", *AISLE, "--cell", "50 mm").output
+
+
+def test_what_is_not_proven_is_not_called_nowhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Oracle: closed form. With no cells to spend the same aisle stays open: said, with a size to try."""
+    monkeypatch.setattr("packcheck.places.refining.REFINED_CELLS", 0)
+    scene = written(tmp_path, COARSE % 400)
+    said = " ".join(run("place", scene, "can", *AISLE, "--cell", "50 mm").output.split())
+    assert "No cell is proven at 50 mm, 0.72 litres open: try 12.5 mm." in said
+    assert "fits nowhere" not in said
+
+
+def test_where_the_part_stands_is_tried_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Oracle: the check of the scene as it is: it passes, so that there is a place, whatever the cells tell."""
+    monkeypatch.setattr("packcheck.places.refining.REFINED_CELLS", 0)
+    scene = written(tmp_path, COARSE % 0)
+    assert packcheck.load(scene).check(moves=False).verdict is Verdict.PASS
+    (spot,) = Asked(str(scene), "can", within=AISLE[1], cell="50 mm").answer().spots
+    assert spot.notes == ("most margin", "nearest", "as it stands")
+    assert spot.moved == pytest.approx(0, abs=1e-9)
+    assert spot.margin == pytest.approx(5, abs=0.01)
+
+
+@pytest.mark.parametrize(("x", "within"), [("400", AISLE[1]), ("0", "20, -25, -60 to 60, 25, 60")])
+def test_where_the_part_stands_counts_only_in_the_box(
+    tmp_path: Path, x: str, within: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("packcheck.places.refining.REFINED_CELLS", 0)
+    assert not Asked(str(written(tmp_path, COARSE % x)), "can", within=within, cell="50 mm").answer().spots

@@ -187,6 +187,11 @@ class RuleBook:
         np.fill_diagonal(reach, 0.0)
         return reach
 
+    @property
+    def furthest(self) -> float:
+        """The greatest distance at which anything may be asked of two parts, mm."""
+        return max((row.reach for row in (*self._by_kind, *self._by_name, *self._defaults.values())), default=0.0)
+
     def _rows_between(self, a: str, b: str) -> Iterable[Row]:
         first, second = sorted((a, b))  # of equal rules the same one speaks, whichever part is named first
         return [*self._naming.get(first, ()), *self._naming.get(second, ()), *self._by_kind]

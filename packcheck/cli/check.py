@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import click
 
 from packcheck import __version__
+from packcheck.budget import Budget, BudgetError, read_budget
 from packcheck.cli.asking import Asked, asking
 from packcheck.cli.exit_codes import exit_code
 from packcheck.cli.joints import Joinable, state_joints
@@ -18,6 +19,21 @@ if TYPE_CHECKING:
     from packcheck.findings import Report
 
 __all__ = ["command"]
+
+
+class BudgetType(click.ParamType):  # type: ignore[type-arg]  # generic only since click 8.2
+    """How much may be asked."""
+
+    name = "budget"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> Budget:
+        try:
+            return value if isinstance(value, Budget) else read_budget(str(value))
+        except BudgetError as error:
+            self.fail(str(error), param, ctx)
+
+
+BUDGET: Final = BudgetType()
 
 JOINTS = """State pairs that look like joints as bolted_to in the scene: asks which, or WHICH is all, or
 part+part,part+part. Shows the change first; comments and order are kept."""
@@ -40,6 +56,7 @@ Exit codes:
 )
 @click.option("--seed", type=int, default=1, show_default=True, help="Of the draws: the same seed, the same draws.")
 @click.option("--joints", metavar="[WHICH]", help=JOINTS)
+@click.option("--budget", type=BUDGET, metavar="MUCH", help="For seeking moves: 30s of work, or 2000 places tried.")
 @click.option("-q", "--quiet", is_flag=True, help="Print the verdict line only.")
 @click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write the report there, whole or not at all.")
 @asking
@@ -52,6 +69,7 @@ def command(
     draws: int | None,
     seed: int,
     joints: str | None,
+    budget: Budget | None,
     quiet: bool,
     output: Target | None,
 ) -> None:
@@ -69,7 +87,7 @@ def command(
     (place,) = spared(bay.sources, output)
     moves = not (asked.no_moves or (quiet and output is None))
     with working("checking", quietly=form is not None):
-        report = bay.check(asked.parts, moves=moves, draws=draws or 0, seed=seed)
+        report = bay.check(asked.parts, moves=moves, draws=draws or 0, seed=seed, budget=budget)
     _deliver(report, form, place, quiet=quiet)
     ctx.exit(exit_code(report, strict=asked.strict))
 

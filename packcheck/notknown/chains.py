@@ -14,7 +14,7 @@ about what it carries) is `mixed`: of each step of the first chain the turn coun
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -216,10 +216,6 @@ class Chains:
             step = self.local(letter, setting)
             pose = pose @ (step if sense > 0 else step.inverse())
         return pose
-
-    def joints(self, word: Word) -> Iterator[str]:
-        """The motions whose joints stand in a word."""
-        return (name for (kind, name), _ in word if kind == "joint")
 
 
 def _placed(at: Floats, rotation: Floats) -> _Place:

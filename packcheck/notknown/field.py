@@ -98,7 +98,7 @@ class Occurrence:
     @property
     def linear(self) -> Linear:
         q, c = self.pose.rotation, self.pose.translation
-        turn = self.sense * float(np.sign(np.linalg.det(q))) * q
+        turn = self.sense * _hand(q) * q
         whole = Linear(self.sense * q, cross(c) @ turn, turn)
         if self.spun is not None:
             whole = Linear(np.zeros((3, 3)), cross(self.spun) @ turn, turn)
@@ -106,6 +106,11 @@ class Occurrence:
             return whole
         there, shown = whole.at(self.pinned), np.eye(3) if self.shown is None else self.shown
         return Linear(shown @ there[:, :3], shown @ there[:, 3:], np.zeros((3, 3)))
+
+
+def _hand(q: Matrix3) -> float:
+    """1, or -1 behind an odd number of mirrors: there a turn goes the other way."""
+    return float(np.sign(np.linalg.det(q)))
 
 
 def rests_of(chains: Chains, node: str) -> tuple[Part, Rest] | None:

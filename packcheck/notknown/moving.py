@@ -13,6 +13,7 @@ from packcheck.notknown.account import Account
 from packcheck.notknown.chains import Setting
 from packcheck.notknown.doubt import Doubt
 from packcheck.search import Cell
+from packcheck.tolerances import COVERAGE_ANY
 
 __all__ = ["InMotion", "Lead"]
 
@@ -97,7 +98,12 @@ class InMotion:
         found = account.at(self.a, self.b, self.setting(centre), split)
         if self.lead is not None:
             found = found.grown(self.lead.rate * float(halves[-1]))
-        return found if found.twist is None else replace(found, z=self._z())
+        if found.twist is None:
+            return found
+        z = self._z()
+        beyond = max(1.0, z / COVERAGE_ANY)  # remainder and growth are reckoned at that many standard uncertainties
+        grown = found.ball - account.at(self.a, self.b, self.setting(centre)).ball
+        return replace(found, z=z, ball=found.ball + (beyond - 1.0) * grown, curved=found.curved * beyond**2)
 
     def _z(self) -> float:
         """Standard uncertainties that hold all that is likely at every setting at once, 95 times in 100."""

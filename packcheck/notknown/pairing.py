@@ -111,7 +111,7 @@ def _ball(
         return Round(ball * some[0].axes.T, 0.0, most)
     if len(some) == 1 or radius <= ball:
         return most
-    second = 2 * (len(some) - 1) * ball * ball / radius
+    second = _second_order(len(some), ball, radius)
     if len(some) == 2 and some[0].sense != some[1].sense and all(one.shown is None for one in some):
         gone = between(some[0].place, some[1].place)
         if gone is not None:
@@ -122,6 +122,11 @@ def _ball(
     matrix = ball * np.sum([one.axes for one in some], axis=0).T
     extra = ball / radius * _strayed(some, sides) + second
     return Round(matrix, extra, most) if extra < most else most
+
+
+def _second_order(times: int, ball: float, radius: float) -> float:
+    """What first order leaves out of a ball seen so many times, mm: one acts where another has put the part."""
+    return 2 * (times - 1) * ball * ball / radius
 
 
 def _strayed(some: Sequence[Occurrence], sides: Callable[[], tuple[Points, Points]]) -> float:

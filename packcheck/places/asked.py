@@ -17,7 +17,8 @@ from packcheck.errors import Fault, SceneError
 from packcheck.findings import Report
 from packcheck.frames import IDENTITY, Pose
 from packcheck.places.layout import planned_layout
-from packcheck.places.places import MOST_CELLS, Places, Spot, places
+from packcheck.places.places import Places, Spot, places
+from packcheck.places.refining import MOST_CELLS
 from packcheck.places.tables import place_report
 from packcheck.proximity import Placed
 from packcheck.scene.asking import asked_box, asked_heights, asked_length, asked_turns, vertical

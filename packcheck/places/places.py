@@ -14,11 +14,14 @@ where the middle of its own box stands, along the car's axes. The box of places 
 Nothing is sampled. A fin thinner than a cell keeps the cell from fitting. Cells that fit and touch by their faces
 make a pocket; pockets are told largest first.
 
-Out of the cells that fit come places to choose from, each a way off the others: the one with the most margin
-(what is left of the tightest limit), the one nearest to where the part stands, and others. Each is then checked
-wholly, as `packcheck check` would with the part drawn there: motions, measures, room to be kept free. What that
-finds short is not proposed, and counted. They are ranked by margin, then by how far the part moves, and can be
-written into the scene as layouts, comments kept.
+Where nothing fits and something is undecided, cells are halved by themselves until something fits, or half a
+million of them are reached. That it fits nowhere is said only where every cell is proven.
+
+The part is first tried where it stands. Out of the cells that fit come places to choose from, each a way off the
+others: the one with the most margin (what is left of the tightest limit), the one nearest to where the part
+stands, and others. Each is then checked wholly, as `packcheck check` would with the part drawn there: motions,
+measures, room to be kept free. What that finds short is not proposed, and counted. They are ranked by margin, then
+by how far the part moves, and can be written into the scene as layouts, comments kept.
 
 What the part is bolted to may lose its joint but not be sunk into; joints that come undone are named. Hoses and
 looms bolted to it are led anew and ask nothing.
@@ -38,7 +41,7 @@ Example
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import product
 
@@ -53,16 +56,14 @@ from packcheck.bay import Bay
 from packcheck.findings import Contributor, Finding, Verdict
 from packcheck.frames import Pose
 from packcheck.places.layout import written_there
+from packcheck.places.refining import refined
 from packcheck.proximity import Placed
-from packcheck.search import FITS
+from packcheck.search import FITS, NOT
 from packcheck.studies import entering
 from packcheck.studies.mapping import Margins, Region, most_margin, region
 from packcheck.studies.promised import changed, newly_short
 
 __all__ = ["Places", "Spot", "places"]
-
-MOST_CELLS = 4_000_000
-"""Cells of one map: some minutes, and half a gigabyte."""
 
 LISTED = 5
 """Places proposed, besides the nearest."""
@@ -78,6 +79,8 @@ BOUNDED = 40
 
 TRIED = 12
 """Places checked wholly, some seconds each in a large bay."""
+
+AS_IT_STANDS = "as it stands"
 
 ROUNDINGS = sorted(product((0, -1, 1), repeat=3), key=lambda ways: sum(map(abs, ways)))
 """To the nearest round figure first, then to those beside it."""
@@ -115,12 +118,13 @@ class Spot:
 class Places:
     """The answer: the map of each turn, the places proposed, best first, and those that a whole check refused.
 
-    `short` tells of each place that was refused what is short there. Nowhere in the box is there more margin than
-    `most`, mm; beyond `MOVE_REACH` it was not looked at.
+    `box` holds the places looked at. `short` tells of each place that was refused what is short there. Nowhere in
+    the box is there more margin than `most`, mm; beyond `MOVE_REACH` it was not looked at.
     """
 
     part: str
     here: Point
+    box: tuple[Vector, Vector]
     regions: tuple[Region, ...]
     spots: tuple[Spot, ...]
     short: tuple[Finding, ...]
@@ -190,14 +194,21 @@ def places(
     trial = Trial(assembly, bay.session, part)
     low, high = assembly.parts[part].box()
     search = _Search(bay, trial, frozen((low + high) / 2))
-    regions = tuple(
-        region(said, Shifted(trial, _rotation(assembly, part, turn), cell), box, near) for said, turn in turns
-    )
+    makers = [_making(trial, said, _rotation(assembly, part, turn), box, near) for said, turn in turns]
+    regions = refined(makers, box, cell)
+    unturned = [one for one, (_, turn) in zip(regions, turns, strict=True) if turn is None]
+    here = _here(search, unturned[0], near=bool(near)) if unturned else None
     ranked = sorted((spot for one in regions for spot in _spots(search, one)), key=_rank)
     found = _accepted(search, ranked, LISTED)
-    nearest = _nearest(search, regions)
+    nearest = here or _nearest(search, regions)
     most = max(most_margin(one, BOUNDED) for one in regions)
-    return Places(part, search.here, regions, tuple(_noted(found, nearest)), tuple(search.short), most)
+    return Places(part, search.here, box, regions, tuple(_noted(found, nearest)), tuple(search.short), most)
+
+
+def _making(
+    trial: Trial, said: str, turned: Floats, box: tuple[Vector, Vector], near: Sequence[tuple[Placed, float]]
+) -> Callable[[float], Region]:
+    return lambda cell: region(said, Shifted(trial, turned, cell), box, near)
 
 
 def _rotation(assembly: Assembly, part: str, turn: Pose | None) -> Floats:
@@ -303,10 +314,23 @@ def _nearest(search: _Search, regions: Sequence[Region]) -> Spot | None:
     return None
 
 
+def _here(search: _Search, one: Region, *, near: bool) -> Spot | None:
+    """Where the part stands, where the map does not exclude that and a whole check finds nothing against it.
+
+    Of what must stand near something only cells that fit are known to.
+    """
+    state = one.state_at(search.here)
+    if state == NOT or (near and state != FITS):
+        return None
+    spot = _spot(search, one, Margins(one.shifted), search.here)
+    checked = None if spot is None else search.checked(spot)
+    return None if checked is None else replace(checked, notes=(AS_IT_STANDS,))
+
+
 def _noted(found: Sequence[Spot], nearest: Spot | None) -> Iterator[Spot]:
     """Best first, the nearest among them, each with what it is."""
     ranked = sorted([*found, *([nearest] if nearest else [])], key=_rank)
     most = ranked[0] if ranked else None
     for spot in ranked:
         notes = (["most margin"] if spot is most else []) + (["nearest"] if spot is nearest else [])
-        yield replace(spot, notes=tuple(notes))
+        yield replace(spot, notes=(*notes, *spot.notes))

@@ -10,6 +10,7 @@ import numpy as np
 
 from packcheck.datums import AxisWords, inch_figure, length_words
 from packcheck.findings import Cell, Report, Table
+from packcheck.places.refining import MOST_CELLS, finer
 from packcheck.search import FITS, NOT, UNDECIDED
 from packcheck.studies.leeway import contributor_words
 from packcheck.tolerances import MOVE_REACH
@@ -118,7 +119,7 @@ def _row(number: int, spot: Spot, turn: str, assembly: Assembly) -> tuple[Cell, 
 
 def _told(found: Places, units: str) -> Iterator[str]:
     if not found.spots:
-        yield "No place that fits stood up to a whole check." if found.short else "It surely fits nowhere here."
+        yield "No place that fits stood up to a whole check." if found.short else _nowhere(found, units)
     else:
         yield "Each was checked as if it were drawn there, motions and measures included."
         if found.most < MOVE_REACH:
@@ -127,6 +128,25 @@ def _told(found: Places, units: str) -> Iterator[str]:
         names = dict.fromkeys(" - ".join(finding.subjects) for finding in found.short)
         count = "1 place" if len(found.short) == 1 else f"{len(found.short)} places"
         yield f"{count} that fit at rest fell short when checked wholly: {', '.join(names)}."
+
+
+def _nowhere(found: Places, units: str) -> str:
+    """That it fits nowhere, where every cell is proven; else what is open, and what to try."""
+    still = [one for one in found.regions if (one.states == UNDECIDED).any()]
+    unit, size = _CUBIC.get(units, _LITRES)
+    left = sum(one.volume(UNDECIDED) for one in still) / size
+    if any((one.states == FITS).any() for one in found.regions):
+        return "In no place of those that fit is there margin enough to be told."
+    if not still:
+        return "It surely fits nowhere here."
+    cell = max(one.shifted.cell for one in still)
+    smaller = finer(found.box, cell, MOST_CELLS)
+    said = f"No cell is proven at {_side(cell, units)}, {left:.3g} {unit} open"
+    return f"{said}: try {'a smaller box' if smaller is None else _side(smaller, units)}."
+
+
+def _side(cell: float, units: str) -> str:
+    return f"{inch_figure(cell, floor)} in" if units == "in" else f"{cell:.4g} mm"
 
 
 def _down(margin: float, units: str) -> str | float:

@@ -68,21 +68,22 @@ def drawn_in(clear_by: ClearBy, way: Vector, start: float) -> Vector | None:
     return way * (start - gone)
 
 
-def room_left(clear_by: ClearBy, ways: Points, seat: float, *, straight: bool) -> float:
+def room_left(clear_by: ClearBy, ways: Points, seat: float, *, straight: bool) -> tuple[float, int]:
     """How far, mm, may all points travel while some shift of no more than `seat` mm still frees the part, surely?
 
     A shift of d that leaves the two c apart goes on freeing them until points have travelled c, turned or not.
     Where all travel alike (`straight`), a longer one may take its place: seat - d + c. 0 where none tried frees it.
+    With the number of the way that gave it.
     """
-    room = 0.0
+    best = 0.0, 0
     for share in _SHARES if straight else _SHARES[::-1]:
-        for way in ways:
+        for k, way in enumerate(ways):
             clear = clear_by(way * (share * seat))
             if clear > 0.0:
-                room = max(room, clear + (1.0 - share) * seat if straight else clear)
-            if room >= _ENOUGH * seat:
-                return room
-    return room
+                best = max(best, (clear + (1.0 - share) * seat if straight else clear, k))
+            if best[0] >= _ENOUGH * seat:
+                return best
+    return best
 
 
 def _outward(clear_by: ClearBy, way: Vector, limit: float) -> Vector | None:

@@ -103,12 +103,14 @@ class Session:
         if self._sunk_at_least(a.solids, b.solids, a_from_b) > seat:
             return 0.0
         ways, moved = ways_out(a.solids, b.solids, a_from_b, min(pairs, key=_value)), _mover(a_from_b)
-        ways = ways[sorted(range(len(ways)), key=lambda k: k != self._ways.get(pair))]
+        order = sorted(range(len(ways)), key=lambda k: k != self._ways.get(pair))
 
         def clear_by(shift: Vector) -> float:
             return self._clear_by(*bodies, moved(shift), 2 * seat)
 
-        return room_left(clear_by, ways, seat, straight=straight)
+        room, way = room_left(clear_by, ways[order], seat, straight=straight)
+        self._ways[pair] = order[way]
+        return room
 
     def gap_within(self, a: Placed, b: Placed, reach: float, enough: float = CONTACT_BAND / 2) -> Separation | None:
         """The gap, or None when the parts are surely more than `reach` mm apart: cheaper to know than how far.

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from typing import Any, Final
 
-from packcheck.findings import FileLook, LookedBody
+from packcheck.looked import FileLook, LookedBody
 from packcheck.report.figures import MM_PER_INCH, Toward, plain, rounded
 from packcheck.report.headline import counted
 from packcheck.report.lines import Line, Style, labelled, wrapped

@@ -136,8 +136,13 @@ def _named(section: str, way: Way, node: MapNode) -> Iterator[tuple[Way, Reach, 
         onward = (*way, key)
         if isinstance(entry.node, MapNode):
             yield from _named(section, onward, entry.node)
-        elif (asked := reach_at(section, onward)) is not None:
+        elif (asked := reach_at(section, onward)) is not None and not _is_place(entry.node, asked):
             yield from ((onward, asked, text) for text in _texts(entry.node))
+
+
+def _is_place(node: Node, asked: Reach) -> bool:
+    """Whether a point is given by its coordinates: where a face may be named, a list is no list of names."""
+    return asked.faces and isinstance(node, ListNode)
 
 
 def _texts(node: Node) -> Iterator[Text]:

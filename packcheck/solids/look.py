@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from packcheck.arrays import Faces
 from packcheck.data import KINDS
-from packcheck.findings import FileLook, LookedBody
+from packcheck.looked import FileLook, LookedBody
 from packcheck.scene.model import CAR, LengthUnit, Mesh, Triple
 from packcheck.solids.formats import RawMesh, parse
 from packcheck.solids.formats.aside import aside

@@ -46,8 +46,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.boxes import Indices, box_distances, near_blocks
 from packcheck.assembly.guesses import Guesses
 from packcheck.assembly.likely import looks_joined
 from packcheck.assembly.rules import Asked
@@ -108,7 +109,8 @@ def _guess_passes(
 ) -> int:
     """How many of all passing pairs rest on what is known by guess only; `unasked` ones are none."""
     names = list(assembly.parts)
-    others = [name for at, name in enumerate(names) if at not in set(wanted)]
+    kept = set(wanted)
+    others = [name for at, name in enumerate(names) if at not in kept]
     guesses = Guesses(assembly.scene)
     short = [finding.subjects for finding in findings if finding.verdict is not Verdict.PASS]
     left_out = sum(guesses.between(a, b) for a, b in (*short, *unasked))
@@ -117,18 +119,33 @@ def _guess_passes(
 
 def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> Iterator[tuple[int, int]]:
     """Pairs whose boxes come within what is asked of them, and every joint, in scene order."""
-    reach = assembly.rules.reach_matrix(names)
-    if assembly.scene.list_within:
-        reach = np.maximum(reach, assembly.scene.list_within)
-    reach = reach + assembly.beyond.reach(names)
     off = np.array([assembly.account.total(name) for name in names])
-    near = box_distances(assembly.boxes, assembly.boxes) <= reach + off[:, None] + off[None] + BOX_SLACK
-    for i, name in enumerate(names):
-        for other in assembly.scene.parts[name].bolted_to:
-            near[i, names.index(other)] = near[names.index(other), i] = True
-    for i, j in np.argwhere(np.triu(near, 1)):
+    listed = max(assembly.scene.list_within or 0.0, assembly.rules.furthest) + assembly.beyond.margin
+    widest = listed + 2 * float(off.max(initial=0.0)) + BOX_SLACK
+    place = {name: k for k, name in enumerate(names)}
+    near = {
+        (min(k, place[other]), max(k, place[other]))
+        for k, name in enumerate(names)
+        for other in assembly.scene.parts[name].bolted_to
+        if other in place
+    }
+    for one, other in near_blocks(assembly.boxes, widest):
+        near |= _near_in(assembly, names, off, one, other)
+    for i, j in sorted(near):
         if (i in wanted or j in wanted) and not assembly.rules.unasked.between(names[i], names[j]):
-            yield int(i), int(j)
+            yield i, j
+
+
+def _near_in(
+    assembly: Assembly, names: Sequence[str], off: Floats, one: Indices, other: Indices
+) -> set[tuple[int, int]]:
+    """The pairs of one of a block and one of another that come near."""
+    both = np.union1d(one, other)
+    those = [names[k] for k in both]
+    reach = np.maximum(assembly.rules.reach_matrix(those), assembly.scene.list_within or 0.0)
+    reach = reach + assembly.beyond.reach(those) + off[both][:, None] + off[both][None] + BOX_SLACK
+    boxes = assembly.boxes[both]
+    return {(int(both[i]), int(both[j])) for i, j in np.argwhere(np.triu(box_distances(boxes, boxes) <= reach, 1))}
 
 
 def pair_finding(

@@ -9,7 +9,7 @@ from itertools import product
 import numpy as np
 import numpy.typing as npt
 
-from packcheck.arrays import Floats, Point, Vector
+from packcheck.arrays import Faces, Floats, Point, Vector
 from packcheck.assembly.barriers import Shifted, barrier, nearness
 from packcheck.assembly.boxes import box_distance
 from packcheck.assembly.sweep_barriers import passing
@@ -85,13 +85,22 @@ class Region:
         """Whether the part surely fits at a position (3,) mm; never outside of the box of the map."""
         return self.pocket_at(position) > 0
 
+    def state_at(self, position: Point) -> int:
+        """The state of a position (3,) mm: on a face the best of both cells; outside of the box it does not fit."""
+        states = {int(self.states[tuple(cell)]) for cell in self._cells_at(position)}
+        return FITS if FITS in states else UNDECIDED if UNDECIDED in states else NOT
+
     def pocket_at(self, position: Point) -> int:
         """The number of the pocket a position stands in; 0 for none. On a face it stands in both cells."""
+        return int(self.pocket[tuple(self._cells_at(position).T)].max(initial=0))
+
+    def _cells_at(self, position: Point) -> Faces:
+        """The cells (n, 3) that hold a position (3,) mm."""
         place = (position - self.grid.low) / self.grid.cell
         either = [{int(np.floor(at - _FACE)), int(np.floor(at + _FACE))} for at in place]
         cells = np.array(list(product(*either)))
-        cells = cells[((cells >= 0) & (cells < self.grid.counts)).all(axis=1)]
-        return int(self.pocket[tuple(cells.T)].max(initial=0))
+        held: Faces = cells[((cells >= 0) & (cells < self.grid.counts)).all(axis=1)]
+        return held
 
 
 def region(

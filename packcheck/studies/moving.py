@@ -215,7 +215,7 @@ class _Look:
             case.blank,
             value=separation.value,
             low=low,
-            high=None if case.blank.envelope or case.moved.encloses else high,
+            high=None if case.blank.envelope or np.isinf(high) else high,
             points=points,
             direction=separation.direction,
             where=None if points is None else self.assembly.datums.place(points.mean(axis=0)),
@@ -246,8 +246,9 @@ class _Look:
         ends = [separation.high] if separation.high is not None else []
         most = [case.doubt.at(setting).greatest_gap(end, separation.direction, separation.points) for end in ends]
         witness = found.sample.witness
-        most.append(case.doubt.at(found.at).greatest_gap(witness.high, witness.direction))
-        return min(most)
+        if not case.moved.encloses:  # what encloses the true shape says nothing of how far off that is
+            most.append(case.doubt.at(found.at).greatest_gap(witness.high, witness.direction))
+        return min(most, default=np.inf)
 
     def _share(self, moved: MovedPair, problem: Problem, limit: float) -> float:
         """The share of the ranges of what rocks that is proven to keep `limit`; 0 where that is not known."""

@@ -115,7 +115,7 @@ def _in_motion(
         return
     swept = findings_of(assembly, session, [pair])
     for finding in swept:
-        found.take(finding.verdict, moving=True)
+        found.take(finding.verdict, moving=pair.act.of != room)
     lows = [-np.inf if finding.low is None else finding.low for finding in swept]
     found.near(f"{other}, moved by {' and '.join(pair.motions)}", min(lows, default=apart))
 

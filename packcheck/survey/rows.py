@@ -49,6 +49,15 @@ def _dot(a: Floats, b: Floats) -> Floats:
     return product
 
 
+def _cross(a: Floats, b: Floats) -> Floats:
+    """Cross products of rows (m, 3); numpy's own spends six times as long on finding out which axis is meant."""
+    product: Floats = a[:, _NEXT] * b[:, _LAST] - a[:, _LAST] * b[:, _NEXT]
+    return product
+
+
+_NEXT, _LAST = [1, 2, 0], [2, 0, 1]
+
+
 def _distance(p: Floats) -> Floats:
     return _length(p[:, 0] - p[:, 1])
 
@@ -58,18 +67,18 @@ def _along(p: Floats) -> Floats:
 
 
 def _plane(p: Floats) -> Floats:
-    normal = _unit(np.cross(p[:, 2] - p[:, 1], p[:, 3] - p[:, 1]))
+    normal = _unit(_cross(p[:, 2] - p[:, 1], p[:, 3] - p[:, 1]))
     side = np.where(_dot(normal, p[:, 5] - p[:, 4]) < 0, -1.0, 1.0)
     return side * _dot(p[:, 0] - p[:, 1], normal)
 
 
 def _radius(p: Floats) -> Floats:
-    return _length(np.cross(p[:, 0] - p[:, 1], _unit(p[:, 2] - p[:, 1])))
+    return _length(_cross(p[:, 0] - p[:, 1], _unit(p[:, 2] - p[:, 1])))
 
 
 def _square(axis: Floats) -> Floats:
     """A unit vector square to each unit vector: to the car axis that lies most across it."""
-    return _unit(np.cross(axis, np.eye(3)[np.argmin(np.abs(axis), axis=1)]))
+    return _unit(_cross(axis, np.eye(3)[np.argmin(np.abs(axis), axis=1)]))
 
 
 def _beside(p: Floats) -> Floats:
@@ -78,11 +87,11 @@ def _beside(p: Floats) -> Floats:
 
 def _over(p: Floats) -> Floats:
     axis = _unit(p[:, 2] - p[:, 1])
-    return _dot(p[:, 0] - p[:, 1], np.cross(axis, _square(axis)))
+    return _dot(p[:, 0] - p[:, 1], _cross(axis, _square(axis)))
 
 
 def _between(a: Floats, b: Floats) -> Floats:
-    angle: Floats = np.degrees(np.arctan2(_length(np.cross(a, b)), _dot(a, b)))  # sound near 0 and 180 too
+    angle: Floats = np.degrees(np.arctan2(_length(_cross(a, b)), _dot(a, b)))  # sound near 0 and 180 too
     return angle
 
 
@@ -134,14 +143,12 @@ def gradients(kind: Kind, points: Floats) -> Floats:
 
 
 def _by_difference(kind: Kind, points: Floats) -> Floats:
-    slopes = np.empty_like(points)
-    for place in range(points.shape[1]):
-        for axis in range(3):
-            ahead, behind = points.copy(), points.copy()
-            ahead[:, place, axis] += STEP
-            behind[:, place, axis] -= STEP
-            slopes[:, place, axis] = (values(kind, ahead) - values(kind, behind)) / (2 * STEP)
-    return slopes
+    """Every point shifted along every axis, both ways, all asked at once."""
+    count = points.shape[1]
+    shifts = STEP * np.eye(3 * count).reshape(3 * count, count, 3)
+    ahead, behind = ((points[:, None] + way * shifts).reshape(-1, count, 3) for way in (1.0, -1.0))
+    slopes: Floats = (values(kind, ahead) - values(kind, behind)) / (2 * STEP)
+    return slopes.reshape(points.shape)
 
 
 def _distance_gradients(points: Floats) -> Floats:

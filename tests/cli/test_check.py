@@ -181,3 +181,27 @@ def test_a_stage_leaves_out_what_is_gone_by_then(tmp_path: Path) -> None:
     assert result.exit_code == 0
     assert "Note: left out at the stage final: b\n" in result.stdout
     assert run("check", scene, "--stage", "finished").exit_code == 2
+
+
+VALID = Path(__file__).parents[1] / "scene" / "valid"
+
+
+@pytest.mark.parametrize("scene", ["copies.yaml", "inches.yaml", "whole_grammar.yaml"])
+def test_a_budget_changes_no_verdict_and_gives_the_same_bytes(scene: str) -> None:
+    """Oracle: the same check without moves: what was measured, and the same command again."""
+    plain = json.loads(run("check", VALID / scene, "--no-moves", "--json").stdout)
+    for budget in ("1", "40", "300"):
+        first, again = (run("check", VALID / scene, "--budget", budget, "--json").stdout for _ in range(2))
+        assert first == again
+        found = json.loads(first)
+        assert (found["verdict"], found["counts"]) == (plain["verdict"], plain["counts"])
+        told = [(one["subjects"], one["verdict"], one["low"], one["high"]) for one in found["findings"]]
+        assert told == [(one["subjects"], one["verdict"], one["low"], one["high"]) for one in plain["findings"]]
+    assert "not sought to the end within 1 question" in run("check", VALID / scene, "--budget", "1").stdout
+
+
+@pytest.mark.parametrize("budget", ["0", "soon", "-1", "1e9s"])
+def test_what_is_no_budget_is_refused(budget: str, tmp_path: Path) -> None:
+    result = run("check", two_boxes(tmp_path, 5), "--budget", budget)
+    assert result.exit_code == 2
+    assert "no budget" in result.stderr

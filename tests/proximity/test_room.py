@@ -64,6 +64,6 @@ def test_a_shift_no_longer_than_needed_is_found_in_a_narrow_groove() -> None:
     def clear_by(shift: Vector) -> float:
         return float(min(shift[0] - 0.3, 0.7 - shift[0]))
 
-    ways = np.array([[1.0, 0, 0], [0, 1.0, 0]])
-    assert room_left(clear_by, ways, 1.0, straight=True) == pytest.approx(0.7)
-    assert room_left(clear_by, ways, 1.0, straight=False) == pytest.approx(0.2)
+    ways = np.array([[0, 1.0, 0], [1.0, 0, 0]])
+    for straight, expected in ((True, 0.7), (False, 0.2)):
+        assert list(room_left(clear_by, ways, 1.0, straight=straight)) == pytest.approx([expected, 1])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
 
@@ -289,3 +290,26 @@ def test_the_first_miss_never_contradicts_a_sample(seed: int) -> None:
     first = first_below(Problem(Counted(points), (cell,), points.travel), limit, 0.05, 3000)
     assert all(value >= limit for at, value in values.items() if at[0] < first.kept)
     assert first.kept <= min(at[0] for at, value in values.items() if value < limit)
+
+
+def never_decided(count: list[int]) -> Problem:
+    """A gap that is its limit, 5, all over, so that no cell of it is ever told: each question is counted."""
+
+    def gauge(at: Floats, enough: float) -> Sample:  # noqa: ARG001
+        count.append(1)
+        return Sample(5.0, 5.0)
+
+    return Problem(gauge, (Cell.of(np.zeros(1), np.ones(1)),), lambda cell: cell.halves)
+
+
+@pytest.mark.parametrize("budget", [1, 8, 60, 250])
+@pytest.mark.parametrize("search", [
+    lambda made, budget: decide(made, 5.0, budget),
+    lambda made, budget: least(made, 1e-4, budget),
+    lambda made, budget: stretches(made, 5.0, 1e-4, budget),
+    lambda made, budget: first_below(made, 5.0, 1e-4, budget),
+], ids=["decide", "least", "stretches", "first_below"])  # fmt: skip
+def test_no_search_asks_more_than_its_budget(search: Callable[[Problem, int], object], budget: int) -> None:
+    count: list[int] = []
+    search(never_decided(count), budget)
+    assert 1 <= len(count) <= budget + 2

@@ -84,6 +84,26 @@ def test_an_envelope_leaves_the_upper_end_open(tmp_path: Path) -> None:
     assert finding.envelope
 
 
+PIPES = """
+clearances: {use: none, default: 5 mm}
+parts:
+  pipes: {pipe: {outside: 40, bend: 60, through: [[0, 150, 0], [0, 210, 0], [-130, 210, 0], [-130, -90, 0]]}}
+  tube: {pipe: {outside: 30, bend: 50, through: [[-300, 0, 0], [300, 0, 0], [300, 0, 200]]}}
+motions: {lifts: {carries: pipes, travel: {by: z, from: -5, to: 0}}}
+"""
+
+
+def test_a_piece_that_only_encloses_its_true_end_takes_no_bound_from_the_others(tmp_path: Path) -> None:
+    """Oracle: closed form. The legs of two bent pipes cross: they overlap by their radii, 35 mm, whatever becomes
+    of the end of another piece, which is drawn round where there is no room for a flat one."""
+    made = bay(tmp_path, PIPES)
+    assert any(solid.encloses for solid in made.assembly.parts["pipes"].solids)
+    (finding,) = looked(made)
+    assert finding.verdict is Verdict.FAIL and finding.word == "clash"
+    assert finding.high is not None
+    assert -35 <= finding.high <= -30 + 0.01
+
+
 def test_joined_parts_are_counted_and_not_searched(tmp_path: Path) -> None:
     found = lid(tmp_path, "200, 0, 90", keys="bolted_to: [pump]")
     report = moving.run(found.assembly, found.session)

@@ -88,6 +88,23 @@ def test_plane_and_reflection() -> None:
     np.testing.assert_allclose(mirrored(np.array([1.0, 2.0, 12.0]), middle, normal), (1, 2, -2), atol=1e-12)
 
 
+@pytest.mark.parametrize("count", [2, 3, 4, 9])
+def test_a_plane_has_three_spreads_of_which_the_least_is_across_it(count: int) -> None:
+    """Oracle: closed form. Points of an oval in x and y; the root mean square of each coordinate."""
+    angles = np.arange(count) * 2 * np.pi / count
+    points = np.stack([50 * np.cos(angles) + 7, 20 * np.sin(angles) - 3, np.full(count, 4.0)], axis=1)
+    middle, normal, spreads = plane_of(points)
+    assert middle.shape == normal.shape == spreads.shape == (3,)
+    assert spreads == pytest.approx(np.sort(points.std(axis=0))[::-1], abs=1e-9)
+
+
+def test_a_fit_has_the_shapes_it_says() -> None:
+    fit = rigid_fit(UMEYAMA_A, UMEYAMA_B + np.array([1.0, 2.0, 3.0]))
+    assert (fit.pose.rotation.shape, fit.pose.translation.shape, fit.residuals.shape) == ((3, 3), (3,), (3,))
+    pose = axes_pose(np.array([1.0, 2, 3]), np.array([1.0, 0, 0]), np.array([0.0, 1, 0]))
+    assert (pose.rotation.shape, pose.translation.shape) == ((3, 3), (3,))
+
+
 @pytest.mark.parametrize("axes", [(0, 1), (0, 2), (1, 0), (1, 2), (2, 0), (2, 1)])
 def test_axes_point_where_they_were_told_and_are_right_handed(axes: tuple[int, int]) -> None:
     """Oracle: the definition."""

@@ -9,6 +9,7 @@ import pytest
 
 from packcheck.arrays import Floats, frozen
 from packcheck.datums import AxisWords
+from packcheck.frames import Pose
 from packcheck.survey.adjust import adjusted_from, lacks
 from packcheck.survey.network import State
 from packcheck.survey.solve import Hints, solve
@@ -39,6 +40,23 @@ def test_three_ranges_leave_two_mirror_places() -> None:
     (twin,) = solution.twins
     places = sorted([twin.here, twin.there], key=lambda place: float(place[2]))
     np.testing.assert_allclose(places, PAIR, atol=2e-3)
+
+
+@pytest.mark.parametrize("order", ["p q", "q p"])
+def test_the_point_with_two_places_is_the_one_that_is_named(order: str) -> None:
+    """Oracle: by construction. p is taped from three points of z = 0 and from q, which lies in z = 0; q from five
+    that do not lie in a plane: only p has a mirror place, below what it was read from."""
+    anchors = {"a": (0, 0, 0), "b": (500, 0, 0), "c": (0, 400, 0), "d": (300, 300, 450), "e": (-200, 250, -300)}
+    truth = {"p": np.array([150.0, 120, 200]), "q": np.array([400.0, 300, 0])}
+    maker = Maker().fixed(**anchors).free(*order.split())
+    for name, near in (("p", "abc"), ("q", "abcde")):
+        for anchor in near:
+            maker.read("distance", f"{anchor} {name}", float(np.linalg.norm(truth[name] - anchors[anchor])), 1.0)
+    maker.read("distance", "p q", float(np.linalg.norm(truth["p"] - truth["q"])), 1.0)
+    (twin,) = solve(maker.made()).twins
+    assert twin.name == "p"
+    places = sorted([twin.here, twin.there], key=lambda place: float(place[2]))
+    np.testing.assert_allclose(places, [[150, 120, -200], [150, 120, 200]], atol=1e-3)
 
 
 @pytest.mark.parametrize(("way", "place"), [(1.0, PAIR[1]), (-1.0, PAIR[0])], ids=["above", "below"])
@@ -124,6 +142,7 @@ def test_two_tapes_leave_a_point_free_to_go_round() -> None:
     adjustment = solve(ranged({"a": (0, 0, 0), "b": (400, 0, 0)}, (250, 250), 1.0)).adjustment
     (lack,) = lacks(adjustment)
     assert (lack.name, lack.missing, lack.readings) == ("p", 1, 2)
+    assert lack.directions.shape == (1, 3)
     place = adjustment.placed[-1]
     np.testing.assert_allclose(np.hypot(place[1], place[2]), 150.0, atol=1e-6)
     assert abs(lack.directions[0] @ np.array([1, 0, 0])) < 1e-6
@@ -151,3 +170,18 @@ def test_covariance_is_what_repeated_surveys_scatter_by() -> None:
         network = ranged(anchors, true_ranges + rng.normal(scale=2.0, size=5), 2.0)
         found.append(adjusted_from(network, State(truth[None, :].copy(), ())).placed[-1])
     np.testing.assert_allclose(np.cov(np.array(found).T), predicted, atol=0.12 * predicted.max())
+
+
+@pytest.mark.parametrize(("marks", "missing"), [(1, 3), (2, 1)])
+def test_a_body_held_by_too_few_marks_lacks_as_many_ways_as_are_left(marks: int, missing: int) -> None:
+    """Oracle: rigid kinematics. Held in one point it turns three ways, in two it turns about their line."""
+    maker = (
+        Maker().on("part", m0=(0, 0, 0), m1=(90, 0, 0)).fixed(o=(0, 0, 0), ox=(M, 0, 0), oy=(0, M, 0), oz=(0, 0, M))
+    )
+    for mark in range(marks):
+        for axis, at in zip(("ox", "oy", "oz"), (100 + 90 * mark, 50, 30), strict=True):
+            maker.read("along", f"m{mark} o o {axis}", float(at), 1.0)
+    hints = Hints(guesses={"part": lambda _: Pose.of((100, 50, 30))})
+    (lack,) = lacks(solve(maker.made(), hints).adjustment)
+    assert (lack.name, lack.missing) == ("part", missing)
+    assert lack.directions.shape == (missing, 3)

@@ -15,7 +15,7 @@ from tests.worlds.broken import Bound
 from tests.worlds.motions import Motion, Setting
 from tests.worlds.scene import Scene
 
-__all__ = ["bounds_of", "report_of", "written"]
+__all__ = ["bounds_of", "leeway_of", "report_of", "written"]
 
 
 def report_of(text: str, beside: Mapping[str, str] | None = None) -> Report:
@@ -25,6 +25,16 @@ def report_of(text: str, beside: Mapping[str, str] | None = None) -> Report:
         for name, other in {**(beside or {}), path.name: text}.items():
             (Path(folder) / name).write_text(other, encoding="utf-8")
         return packcheck.load(path).check(moves=False)
+
+
+def leeway_of(text: str, part: str) -> list[tuple[str, float]]:
+    """How far a part is said to be free each way: mm along the car, degrees about its own axes."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "scene.yaml"
+        path.write_text(text, encoding="utf-8")
+        (table,) = packcheck.load(path).leeway(part).tables
+    rows = [dict(zip(table.columns, row, strict=True)) for row in table.rows]
+    return [(str(row["way"]), float(str(row["free"]).removeprefix("over "))) for row in rows if row["free"]]
 
 
 def bounds_of(scene: Scene, report: Report) -> list[Bound]:

@@ -15,10 +15,9 @@ from tests.worlds.maker import Maker, Tree, resting
 from tests.worlds.roles import PLACES, SURFACES
 from tests.worlds.scene import read
 
-__all__ = ["KINDS", "LIKELY", "MAKERS", "Made", "made"]
+__all__ = ["KINDS", "MAKERS", "Made", "made"]
 
 KINDS = ("frame ball", "part ball", "frame box", "part box")
-LIKELY = ("frame likely", "part likely")
 
 
 @dataclass(frozen=True, slots=True, eq=False)

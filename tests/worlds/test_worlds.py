@@ -12,10 +12,15 @@ from tests.worlds.asked import bounds_of, report_of, written
 from tests.worlds.attaining import ATTAINING
 from tests.worlds.broken import Bound, Tally, look
 from tests.worlds.campaign import LEAST, report, run
-from tests.worlds.generate import MAKERS, made
+from tests.worlds.evaluate import Drawn, MissedError, Settings, gap_in
+from tests.worlds.gap import way_apart
+from tests.worlds.generate import MAKERS, Made, made
 from tests.worlds.pieces import Piece
 from tests.worlds.scene import Scene, read
+from tests.worlds.settings import at_ends
+from tests.worlds.sources import World
 from tests.worlds.transforms import in_frame
+from tests.worlds.worlds import Space, worst
 
 Tree: TypeAlias = dict[str, Any]
 
@@ -38,6 +43,44 @@ def test_what_is_said_holds_in_every_world(what: tuple[str, str]) -> None:
     found = run(17, 400, only=str(what), each=40)
     assert not found.crashed, found.crashed[0][1]
     assert not found.tally.outside, "\n".join(report(found))
+
+
+@pytest.mark.parametrize("what", sorted(MAKERS), ids="; ".join)
+def test_what_a_world_breaks_never_passes(what: tuple[str, str]) -> None:
+    """Oracle: the worst world that the tests find. Asked a hair more than that leaves, the pair must not pass."""
+    scene = made(what, "frame ball", np.random.default_rng(31))
+    tree = read(scene.tree)
+    for moving in (False, True):
+        least = worst_found(tree, scene, moving=moving)
+        if least <= 0.1:
+            continue
+        must = {"between": [scene.a, scene.b], "gap": least + 0.05, "moving": least + 0.05}
+        asked = {**scene.tree, "clearances": {"use": "none", "default": 0, "rules": [must]}}
+        study = "moving" if moving else "gaps"
+        found = [f for f in report_of(written(asked)).findings if f.study == study]
+        verdict = [f.verdict.value for f in found if set(f.subjects) == {scene.a, scene.b}]
+        assert verdict, (study, least)
+        assert verdict[0] in ("fail", "unsure", "not_checked"), (study, least)
+
+
+def worst_found(scene: Scene, pair: Made, *, moving: bool) -> float:
+    """The least gap, mm, of any world that a search finds, at a few settings; 0 where nothing moves."""
+    space, least = Space(scene), np.inf
+    acts = [act for act in scene.acts() if set(act) & {*scene.carrying(pair.a), *scene.carrying(pair.b)}]
+    stops: list[Settings] = [end for act in acts for end in at_ends(scene, act)] if moving else [{}]
+    stops += [{m: at for m, at in pair.settings.items() if m in act} for act in acts] if moving else []
+    for stop in stops:
+        drawn = Drawn(scene)
+        way = way_apart(drawn.solid(pair.a, stop), drawn.solid(pair.b, stop))
+
+        def value(world: World, stop: Settings = stop) -> float:
+            try:
+                return gap_in(scene, world, pair.a, pair.b, stop).value
+            except MissedError:
+                return np.inf
+
+        least = min(least, worst(space, value, np.random.default_rng(1), way)[1])
+    return float(least) if np.isfinite(least) else 0.0
 
 
 @pytest.mark.campaign

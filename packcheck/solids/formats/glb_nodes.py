@@ -53,6 +53,10 @@ def placed_meshes(nodes: list[Json], roots: list[int]) -> list[PlacedMesh]:
     return placed
 
 
+_AFFINE: Final = (0.0, 0.0, 0.0, 1.0)
+"""The last row of a matrix that keeps straight lines parallel."""
+
+
 def _own_matrix(node: Json) -> Floats:
     """The node in its parent: its matrix, then translation, rotation and scale, as far as it has them."""
     if "skin" in node:
@@ -62,6 +66,10 @@ def _own_matrix(node: Json) -> Floats:
     matrix = np.eye(4)
     if "matrix" in node:
         matrix = _numbers(node, "matrix").reshape(4, 4).T
+        if not np.array_equal(matrix[3], _AFFINE):
+            raise RefusedError(
+                "has a node whose matrix is a perspective: its last row is not 0, 0, 0, 1", mend=_BAKE
+            )
     for key, make in (("translation", _shifted), ("rotation", _rotated), ("scale", _scaled)):
         if key in node:
             matrix = matrix @ make(_numbers(node, key))
@@ -86,16 +94,17 @@ def _scaled(by: Floats) -> Floats:
 
 
 def _rotated(quaternion: Floats) -> Floats:
-    """Matrix of a quaternion x, y, z, w, whatever its length; none at all when that is zero."""
+    """Matrix of a quaternion x, y, z, w, whatever its length but nothing."""
     length = float(np.linalg.norm(quaternion))
+    if not length > 0:
+        raise RefusedError("has a node whose rotation is a quaternion of no length: it turns no way", mend=_BAKE)
+    x, y, z, w = quaternion / length
     matrix = np.eye(4)
-    if length > 0:
-        x, y, z, w = quaternion / length
-        matrix[:3, :3] = [
-            [1 - 2 * (y * y + z * z), 2 * (x * y - w * z), 2 * (x * z + w * y)],
-            [2 * (x * y + w * z), 1 - 2 * (x * x + z * z), 2 * (y * z - w * x)],
-            [2 * (x * z - w * y), 2 * (y * z + w * x), 1 - 2 * (x * x + y * y)],
-        ]
+    matrix[:3, :3] = [
+        [1 - 2 * (y * y + z * z), 2 * (x * y - w * z), 2 * (x * z + w * y)],
+        [2 * (x * y + w * z), 1 - 2 * (x * x + z * z), 2 * (y * z - w * x)],
+        [2 * (x * z - w * y), 2 * (y * z + w * x), 1 - 2 * (x * x + y * y)],
+    ]
     return matrix
 
 

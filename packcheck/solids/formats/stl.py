@@ -36,9 +36,17 @@ def read_stl(data: bytes) -> RawMesh:
     found = content_of(data)
     if found == "ASCII STL" and b"\0" not in data:
         return _ascii(plain_text(data))
+    if found == "ASCII STL" and not _reads_as_head(data):
+        line = data.count(b"\n", 0, data.index(b"\0")) + 1
+        raise RefusedError(f"is an ASCII STL with a NUL byte in line {line}", mend="export it again")
     if found not in ("", "ASCII STL"):
         refuse_content(found, ".stl")
     raise _wrong_size(len(data), promised)
+
+
+def _reads_as_head(data: bytes) -> bool:
+    """Whether the first 80 bytes may be the head of a binary file that happens to begin with `solid`."""
+    return b"facet" not in data[: _HEAD * 3].replace(b"\0", b"")
 
 
 def _binary(data: bytes, count: int) -> RawMesh:

@@ -36,6 +36,9 @@ _MAX_COPIES: Final = 100_000
 _MAX_DEPTH: Final = 32
 _MAIN: Final = "3d/3dmodel.model"
 _UNITS: Final = {"millimeter": "mm", "centimeter": "cm", "meter": "m", "inch": "in"}
+_OTHER_UNITS: Final = ("micron", "foot")
+"""Units that the format has besides. Source: 3MF Core Specification, ST_Unit (from memory)."""
+
 _BROKEN_ZIP: Final = (
     zipfile.BadZipFile,
     zlib.error,
@@ -54,6 +57,8 @@ def read_3mf(data: bytes) -> RawMesh:
     if _MAIN not in models:
         raise RefusedError("holds no 3D model (3D/3dmodel.model)")
     main = models[_MAIN]
+    if main.unit not in (*_UNITS, *_OTHER_UNITS):
+        raise RefusedError(f"states the unit {main.unit[:20]!r}, which 3MF does not have", mend="export it in mm")
     bodies = _Built(models).bodies(main.items)
     starts = np.cumsum([0, *(len(vertices) for _, vertices, _ in bodies)])
     return RawMesh(

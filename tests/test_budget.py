@@ -1,0 +1,81 @@
+"""A budget ends where it says, at the same question every time, and never begins again.
+
+Oracle: counting.
+"""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from packcheck.budget import Budget, BudgetError, read_budget
+
+
+@given(st.integers(0, 60), st.lists(st.integers(1, 9), max_size=40))
+def test_no_more_is_asked_than_there_is(questions: int, counts: list[int]) -> None:
+    budget, granted, over = Budget(questions), 0, False
+    for count in counts:
+        fits = not over and granted + count <= questions and granted < questions
+        assert budget.spend(count) is fits
+        granted += count if fits else 0
+        over = over or not fits
+    assert budget.asked == granted <= questions
+    assert budget.counted
+
+
+def test_seconds_are_of_work_and_run_from_the_first_question_on() -> None:
+    now = 100.0
+    budget = Budget(seconds=5, clock=lambda: now)
+    now = 900.0
+    assert budget.spend()
+    now = 904.9
+    assert budget.spend()
+    now = 905.0
+    assert not budget.spend()
+    now = 0.0
+    assert budget.spent
+    assert not budget.counted
+
+
+def test_without_a_budget_there_is_no_end() -> None:
+    budget = Budget()
+    assert all(budget.spend(1000) for _ in range(1000))
+    assert budget.said() == "no limit"
+
+
+def test_a_part_ends_no_later_than_the_whole() -> None:
+    now = 0.0
+    budget = Budget(seconds=10, clock=lambda: now)
+    assert budget.spend()
+    now = 4.0
+    share = budget.part(0.5)
+    assert share.spend()
+    now = 10.0
+    assert share.spent
+    counted = Budget(100)
+    counted.spend(20)
+    assert counted.part(0.25).questions == 20
+
+
+@pytest.mark.parametrize(
+    ("text", "questions", "seconds", "said"),
+    [
+        ("30s", None, 30, "30 s"),
+        (" 1.5 s", None, 1.5, "1.5 s"),
+        ("2min", None, 120, "120 s"),
+        ("20000", 20000, None, "20000 questions"),
+        ("1", 1, None, "1 question"),
+    ],
+)
+def test_a_budget_is_read(text: str, questions: float | None, seconds: float | None, said: str) -> None:
+    budget = read_budget(text)
+    assert budget.questions == (questions or float("inf"))
+    assert budget.seconds == (seconds or float("inf"))
+    assert budget.said() == said
+
+
+@pytest.mark.parametrize("text", ["", "s", "0", "0s", "-3", "1e3", "30 h", "2.5", "nan", "inf", "9" * 30, "1,5s"])
+def test_what_is_no_budget_is_refused(text: str) -> None:
+    with pytest.raises(BudgetError, match="no budget"):
+        read_budget(text)
