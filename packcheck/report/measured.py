@@ -167,7 +167,8 @@ class Measured:
         chance, limit = self.finding.chance, self.finding.limit
         if chance is None:
             return ""
-        share = "under 0.1 %" if chance < 0.001 else "over 99.9 %" if chance > 0.999 else f"{100 * chance:.2g} %"
+        share = f"{100 * chance:.1f} %" if chance > 0.99 else f"{100 * chance:.2g} %"
+        share = "under 0.1 %" if chance < 0.001 else "over 99.9 %" if chance > 0.999 else share
         under = [] if limit.must is None else [f"under {self._typed(limit.must)}"]
         under += [] if limit.most is None else [f"over {self._typed(limit.most)}"]
         low, high = self.finding.hard
