@@ -17,7 +17,7 @@ import numpy as np
 import packcheck
 from packcheck.arrays import frozen
 from packcheck.assembly.moved_pair import MovedPair
-from packcheck.assembly.moving_pairs import Sweeps, moving_pairs, the_pair
+from packcheck.assembly.moving_pairs import Sweeps, doubt_of, moving_pairs, the_pair
 from packcheck.frames import Pose
 from packcheck.kinematics.joints import Chain, Joint
 from packcheck.proximity import Placed, Session
@@ -129,10 +129,12 @@ def demo_motions() -> str:
     decided: dict[int, list[tuple[int, bool, float]]] = {}
     closed: dict[int, list[tuple[int, bool, float]]] = {}
     for pair in moving_pairs(assembly):
-        needed = assembly.rules.limit(pair.a, pair.b).moving + assembly.slacks.between(pair.a, pair.b).most
-        if assembly.rules.joint(pair.a, pair.b) or sweeps.apart(pair) > needed:
+        doubt = doubt_of(assembly, pair)
+        needed = assembly.rules.limit(pair.a, pair.b).moving + doubt.most
+        joined = assembly.rules.joint(pair.a, pair.b) or assembly.rules.unasked.enters(pair.a, pair.b)
+        if joined or sweeps.apart(pair) > needed:
             continue
-        problem = the_pair(assembly, bay.session, pair).problem()
+        problem = the_pair(assembly, bay.session, pair, doubt).problem()
         drives = len(pair.drives)
         answer = decide(problem, max(needed - LIMIT_SLACK, 0.0))
         decided.setdefault(drives, []).append((answer.queries, answer.queries >= SEARCH_BUDGET, 0.0))
