@@ -129,10 +129,9 @@ def demo_motions() -> str:
     decided: dict[int, list[tuple[int, bool, float]]] = {}
     closed: dict[int, list[tuple[int, bool, float]]] = {}
     for pair in moving_pairs(assembly):
-        doubt = doubt_of(assembly, pair)
-        needed = assembly.rules.limit(pair.a, pair.b).moving + doubt.most
+        doubt, needed = doubt_of(assembly, pair), assembly.rules.limit(pair.a, pair.b).moving
         joined = assembly.rules.joint(pair.a, pair.b) or assembly.rules.unasked.enters(pair.a, pair.b)
-        if joined or sweeps.apart(pair) > needed:
+        if joined or sweeps.apart(pair) > needed + doubt.most:
             continue
         problem = the_pair(assembly, bay.session, pair, doubt).problem()
         drives = len(pair.drives)
