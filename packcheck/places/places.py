@@ -36,7 +36,7 @@ get there is not asked.
 
 Example
 -------
-    packcheck place scenes/hillclimb_rear_bay.yaml breather_box --within "0, 0, 300 up to 400 aft, 400 right, 450 up"
+    packcheck place scenes/hillclimb_rear_bay.yaml breather_box --within "0, 0, 300 up to 400 aft, 400, 450 up"
 """
 
 from __future__ import annotations
