@@ -118,7 +118,8 @@ def rounded(solid: Solid) -> pv.PolyData:
     if len(points) == 2:
         along, middle = points[1] - points[0], points.mean(axis=0)
         long = float(np.linalg.norm(along))
-        return pv.Capsule(middle, along, solid.radius, long, resolution=48).extract_surface(algorithm="dataset_surface")
+        bar = pv.Capsule(middle, along, solid.radius, long, resolution=48)
+        return bar.extract_surface(algorithm="dataset_surface")
     return pv.MultipleLines(points).tube(radius=solid.radius, n_sides=40, capping=True)
 
 
