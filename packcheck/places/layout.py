@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly, assemble
-from packcheck.assembly.elsewhere import stands_in
+from packcheck.assembly.elsewhere import put_elsewhere, stands_in
 from packcheck.assembly.restraint import refuse_restrained
 from packcheck.errors import Fault, SceneError
 from packcheck.proximity import Session
@@ -36,8 +36,8 @@ def planned_layout(assembly: Assembly, session: Session, part: str, pose: Pose, 
     Raises
     ------
     SceneError
-        There is such a layout already, a layout cannot say where the part is to stand, or something falls short
-        there that does not now.
+        There is such a layout already, a layout cannot say where the part is to stand, or more falls short in
+        the scene so written than with the part put there.
     """
     refuse_restrained(assembly, part)
     plan = _planned(assembly, part, pose, name, note)
@@ -85,8 +85,8 @@ def _planned(assembly: Assembly, part: str, pose: Pose, name: str, note: str) ->
 
 
 def _refuse_short(assembly: Assembly, session: Session, there: Assembly, part: str) -> None:
-    """Refuse a layout in which something falls short that does not now: what follows the part may be in the way."""
-    short = newly_short(assembly, there, session)
+    """Refuse a layout in which more falls short than with the part alone put there: other things may follow it."""
+    short = newly_short(put_elsewhere(assembly, part, there.poses[part]), there, session)
     if short is not None:
         a, b = short.subjects
         what = f"with part {part!r} there, {a} and {b} fall short, or may: one goes along, or is made anew"

@@ -36,13 +36,13 @@ get there is not asked.
 
 Example
 -------
-    packcheck place scenes/hillclimb_rear_bay.yaml breather_box --within "0, 0, 300 up to 400, 400, 450 up"
+    packcheck place scenes/hillclimb_rear_bay.yaml breather_box --within "0, 0, 300 up to 400 aft, 400, 450 up"
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -50,18 +50,16 @@ import numpy as np
 from packcheck.arrays import Floats, Point, Vector, frozen
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.barriers import Shifted
-from packcheck.assembly.elsewhere import put_elsewhere, stands_in
+from packcheck.assembly.elsewhere import stands_in
 from packcheck.assembly.trial import Trial
 from packcheck.bay import Bay
-from packcheck.findings import Contributor, Finding, Verdict
+from packcheck.findings import Finding
 from packcheck.frames import Pose
-from packcheck.places.layout import written_there
 from packcheck.places.refining import refined
+from packcheck.places.spots import Search, Spot
 from packcheck.proximity import Placed
 from packcheck.search import FITS, NOT
-from packcheck.studies import entering
 from packcheck.studies.mapping import Margins, Region, most_margin, region
-from packcheck.studies.promised import changed, newly_short
 
 __all__ = ["Places", "Spot", "places"]
 
@@ -89,31 +87,6 @@ STEP = 1.0
 """mm. Places are rounded to this where they then still fit; in inches to a sixteenth."""
 
 
-UNASKED = ("lengths", "meshes", "bends")
-"""Studies that no place changes."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Spot:
-    """A place proposed: the part's middle at `middle` (3,) mm, its own frame at `pose`, car frame.
-
-    `margin` mm is left there of the tightest limit, that with `decided_by`; `moved` mm is how far its middle goes.
-    `contributors` take most off that gap, of what is not known. `undone` are joints that are not made there;
-    `notes` what else it is ("most margin", "nearest").
-    """
-
-    said: str
-    middle: Point
-    pose: Pose
-    margin: float
-    decided_by: str
-    moved: float
-    pocket: int
-    undone: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
-    contributors: tuple[Contributor, ...] = ()
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Places:
     """The answer: the map of each turn, the places proposed, best first, and those that a whole check refused.
@@ -129,52 +102,6 @@ class Places:
     spots: tuple[Spot, ...]
     short: tuple[Finding, ...]
     most: float
-
-
-@dataclass(slots=True, eq=False)
-class _Search:
-    bay: Bay
-    trial: Trial
-    here: Point
-    short: list[Finding] = field(default_factory=list)
-    tried: int = 0
-
-    def checked(self, spot: Spot) -> Spot | None:
-        """The place with what comes undone there, or None when anything else falls short or stays unsure."""
-        self.tried += 1
-        assembly, session = self.bay.assembly, self.bay.session
-        there = put_elsewhere(assembly, self.trial.part, spot.pose)
-        names = list(dict.fromkeys([*self.trial.members, *changed(assembly, there)]))
-        report = Bay(there, session, self.bay.stock).check(names, moves=False, without=UNASKED)
-        worst = next((finding for finding in report.findings if self._counts(finding)), None)
-        if worst is None and not np.array_equal(there.poses[self.trial.part].rotation, self._turned):
-            written = written_there(assembly, self.trial.part, spot.pose)  # what is made anew once it is turned
-            worst = None if written is None else newly_short(assembly, written, session)
-        if worst is not None:
-            self.short.append(worst)
-            return None
-        undone = self.trial.undone(spot.pose @ self.bay.assembly.poses[self.trial.part].inverse())
-        return replace(spot, undone=undone)
-
-    @property
-    def _turned(self) -> Floats:
-        return self.bay.assembly.poses[self.trial.part].rotation
-
-    def _counts(self, finding: Finding) -> bool:
-        """Whether a finding speaks against a place: a shortfall that is no joint come undone."""
-        if finding.verdict not in (Verdict.FAIL, Verdict.UNSURE, Verdict.NOT_CHECKED) or finding.judge:
-            return False
-        rules = self.bay.assembly.rules
-        joined = len(finding.subjects) == 2 and (
-            rules.joint(*finding.subjects) or rules.unasked.enters(*finding.subjects)
-        )
-        return not (joined and self._may_part(finding))
-
-    def _may_part(self, finding: Finding) -> bool:
-        from packcheck.data import FLEXIBLE
-
-        kinds = {kind for name in finding.subjects for kind in self.bay.assembly.scene.parts[name].kinds}
-        return finding.word in ("not seated", entering.WORD) or bool(FLEXIBLE & kinds)
 
 
 def places(
@@ -193,7 +120,7 @@ def places(
     assembly = bay.assembly
     trial = Trial(assembly, bay.session, part)
     low, high = assembly.parts[part].box()
-    search = _Search(bay, trial, frozen((low + high) / 2))
+    search = Search(bay, trial, frozen((low + high) / 2))
     makers = [_making(trial, said, _rotation(assembly, part, turn), box, near) for said, turn in turns]
     regions = refined(makers, box, cell)
     unturned = [one for one, (_, turn) in zip(regions, turns, strict=True) if turn is None]
@@ -221,7 +148,7 @@ def _rank(spot: Spot) -> tuple[float, float, str]:
     return -round(spot.margin, 1), spot.moved, spot.said
 
 
-def _spots(search: _Search, one: Region) -> Iterator[Spot]:
+def _spots(search: Search, one: Region) -> Iterator[Spot]:
     """Places of one turn, each with its margin: where the nearest place that does not fit is farthest, first."""
     margins = Margins(one.shifted)
     reach = np.minimum(one.reach(), 1e4)
@@ -253,7 +180,7 @@ def _climbed(one: Region, margins: Margins, middle: Point) -> Point:
     return middle
 
 
-def _spot(search: _Search, one: Region, margins: Margins, middle: Point) -> Spot | None:
+def _spot(search: Search, one: Region, margins: Margins, middle: Point) -> Spot | None:
     """A place with its margin, on round figures where those fit too; None where the kernel finds a limit missed."""
     middle = _rounded(search, one, middle)
     margin, whose = margins.at(middle)
@@ -266,7 +193,7 @@ def _spot(search: _Search, one: Region, margins: Margins, middle: Point) -> Spot
     return Spot(one.said, frozen(middle), pose, margin, whose, moved, one.pocket_at(middle), contributors=unsure)
 
 
-def _rounded(search: _Search, one: Region, middle: Point) -> Point:
+def _rounded(search: Search, one: Region, middle: Point) -> Point:
     """The place with round figures as the file would have them, where it surely fits there, too."""
     assembly, part = search.bay.assembly, search.trial.part
     step = 25.4 / 16 if assembly.scene.units == "in" else STEP
@@ -280,7 +207,7 @@ def _rounded(search: _Search, one: Region, middle: Point) -> Point:
     return middle
 
 
-def _accepted(search: _Search, ranked: Sequence[Spot], most: int) -> list[Spot]:
+def _accepted(search: Search, ranked: Sequence[Spot], most: int) -> list[Spot]:
     """The best of them that a whole check finds nothing against."""
     found: list[Spot] = []
     for spot in ranked:
@@ -296,7 +223,7 @@ def _apart(a: Spot, b: Spot) -> float:
     return float(np.linalg.norm(a.middle - b.middle))
 
 
-def _nearest(search: _Search, regions: Sequence[Region]) -> Spot | None:
+def _nearest(search: Search, regions: Sequence[Region]) -> Spot | None:
     """The nearest place that a whole check finds nothing against; a few are tried, each a way off the last."""
     waiting = []
     for one in regions:
@@ -314,7 +241,7 @@ def _nearest(search: _Search, regions: Sequence[Region]) -> Spot | None:
     return None
 
 
-def _here(search: _Search, one: Region, *, near: bool) -> Spot | None:
+def _here(search: Search, one: Region, *, near: bool) -> Spot | None:
     """Where the part stands, where the map does not exclude that and a whole check finds nothing against it.
 
     Of what must stand near something only cells that fit are known to.

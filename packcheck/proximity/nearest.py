@@ -145,6 +145,7 @@ def nearest_points(
     will do as they are; `low` then says nothing.
     """
     placed = where(a_from_b)
+    enough = min(enough, float(np.nextafter(beyond, -np.inf)))  # points farther apart than `beyond` are no answer
     if len(a) == len(b) == 1:
         alone = _asked(a, b, (0, 0), placed)
         return Looked(alone if alone.distance < beyond else None, alone.distance)

@@ -58,8 +58,9 @@ from packcheck.notknown.contributors import contributors
 from packcheck.notknown.doubt import NOTHING, Doubt
 from packcheck.proximity import Separation, Session
 from packcheck.studies.entering import entering, unmeasured
+from packcheck.studies.gap_words import worded
 from packcheck.studies.unstated import tape_doubt
-from packcheck.tolerances import BOX_SLACK, CONTACT_BAND, JOINT_GAP
+from packcheck.tolerances import BOX_SLACK, JOINT_GAP
 
 __all__ = ["ID", "pair_finding", "run", "with_contributors"]
 
@@ -186,7 +187,7 @@ def pair_finding(
         blank = replace(blank, envelope=False)  # a joint is drawn where it was measured, envelope or not
     found = _measured(blank, assembly, separation, NOTHING if joint else doubt)
     first, second = assembly.parts[a], assembly.parts[b]
-    return _worded(assembly.beyond.told(found, first, second, doubt.most, joint=joint), joint)
+    return worded(assembly.beyond.told(found, first, second, doubt.most, joint=joint), joint)
 
 
 def with_contributors(assembly: Assembly, finding: Finding) -> Finding:
@@ -274,32 +275,6 @@ def _mark(assembly: Assembly, asked: Asked, a: str, b: str, joint: bool) -> Sour
 
 def _envelope(assembly: Assembly, a: str, b: str) -> bool:
     return any(assembly.scene.parts[name].fit != "exact" for name in (a, b))
-
-
-def _worded(finding: Finding, joint: bool) -> Finding:
-    return replace(finding, word=_joint_word(finding) if joint else _word(finding))
-
-
-def _word(finding: Finding) -> str:
-    assert finding.value is not None
-    verdict = finding.verdict
-    if verdict is Verdict.UNSURE:
-        return "may clash" if finding.low is None or finding.low < -CONTACT_BAND else "may be tight"
-    if abs(finding.value) <= CONTACT_BAND:
-        return "touching"
-    if verdict is Verdict.FAIL:
-        return "clash" if finding.value < 0 else "tight"
-    return "close" if verdict is Verdict.CLOSE else "clear"
-
-
-def _joint_word(finding: Finding) -> str:
-    assert finding.value is not None
-    most = finding.limit.most
-    if finding.verdict is Verdict.PASS:
-        return "touching"
-    if most is not None and finding.value > most:
-        return "not seated"
-    return "clash" if finding.verdict is Verdict.FAIL else "may clash"
 
 
 def _listed(assembly: Assembly, findings: Sequence[Finding]) -> list[Finding]:

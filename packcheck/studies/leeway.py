@@ -40,6 +40,7 @@ import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
+from packcheck.assembly.elsewhere import is_followed
 from packcheck.assembly.sliding import MovingGroup, Slide
 from packcheck.assembly.trial import Trial
 from packcheck.datums import AxisWords, inch_figure, length_words
@@ -111,6 +112,9 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
 def leeways(assembly: Assembly, session: Session, part: str, reach: float = MOVE_REACH) -> Iterator[Leeway]:
     """The six ways of the car, then both turns about each of the part's own axes; `reach` mm."""
     trial = Trial(assembly, session, part)
+    if is_followed(assembly, part):
+        yield from _followed(assembly)
+        return
     group = MovingGroup(assembly, session, part)
     axes = assembly.scene.axes
     words = AxisWords(axes.x, axes.y, axes.z)
@@ -123,6 +127,15 @@ def leeways(assembly: Assembly, session: Session, part: str, reach: float = MOVE
             continue
         for sign, sense in ((1.0, "+"), (-1.0, "-")):
             yield _about(trial, group, f"turn {sense} about its {letter}", axis, sign)
+
+
+def _followed(assembly: Assembly) -> Iterator[Leeway]:
+    """Of a part whose images, or what rests on it, would follow it: nothing is proven, since these are not led."""
+    words = AxisWords(assembly.scene.axes.x, assembly.scene.axes.y, assembly.scene.axes.z)
+    for axis in range(3):
+        for sign in (1.0, -1.0):
+            said = words.shift_words(sign * np.eye(3)[axis]).split(" ", 2)[2]
+            yield Leeway(said, "mm", 0.0, ("what rests on it, or is its image",), open_end=True)
 
 
 def _is_round(assembly: Assembly, part: str, axis: str) -> bool:

@@ -18,6 +18,7 @@ import packcheck
 from packcheck.arrays import frozen
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import Sweeps, doubt_of, moving_pairs, the_pair
+from packcheck.findings import Limit
 from packcheck.frames import Pose
 from packcheck.kinematics.joints import Chain, Joint
 from packcheck.proximity import Placed, Session
@@ -25,7 +26,7 @@ from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Mesh, Shape, Sph
 from packcheck.search import Answer, Cell, decide, least
 from packcheck.solids.mesh_files import read_mesh
 from packcheck.solids.primitives import build_shape
-from packcheck.tolerances import LIMIT_SLACK, SEARCH_BUDGET, SEARCH_WIDTH
+from packcheck.tolerances import SEARCH_BUDGET, SEARCH_WIDTH
 from tests.benchmarks import tables
 
 __all__ = ["demo_motions", "random_motions"]
@@ -129,13 +130,13 @@ def demo_motions() -> str:
     decided: dict[int, list[tuple[int, bool, float]]] = {}
     closed: dict[int, list[tuple[int, bool, float]]] = {}
     for pair in moving_pairs(assembly):
-        doubt, needed = doubt_of(assembly, pair), assembly.rules.limit(pair.a, pair.b).moving
+        limit, doubt = Limit(assembly.rules.limit(pair.a, pair.b).moving), doubt_of(assembly, pair)
         joined = assembly.rules.joint(pair.a, pair.b) or assembly.rules.unasked.enters(pair.a, pair.b)
-        if joined or sweeps.apart(pair) > needed + doubt.most:
+        if joined or sweeps.apart(pair) > max(limit.floor, 0.0) + doubt.most:
             continue
         problem = the_pair(assembly, bay.session, pair, doubt).problem()
         drives = len(pair.drives)
-        answer = decide(problem, max(needed - LIMIT_SLACK, 0.0))
+        answer = decide(problem, limit.floor)
         decided.setdefault(drives, []).append((answer.queries, answer.queries >= SEARCH_BUDGET, 0.0))
         if answer.answer is not Answer.ABOVE and answer.sample.low > 0:
             found = least(problem, start=[answer.at])

@@ -127,24 +127,11 @@ def place_of(surveyed: Surveyed, name: str) -> Floats:
     return place
 
 
-def test_the_reading_said_to_decide_does_decide(bay: packcheck.Bay, tmp_path: Path) -> None:
-    """Oracle: brute force. The reading named is put into the scene, as good as asked and as expected; the gap that
-    was undecided is then clear."""
+def test_no_reading_is_said_to_decide_what_none_would(bay: packcheck.Bay) -> None:
+    """Oracle: by head. 0.7 mm are left over the limit, and the farthest corner alone may be off by more than the best
+    single tape leaves: the report says to give it more room, and names no reading."""
     (table,) = (table for table in bay.survey().tables if table.id == "survey_next")
-    pair, what, limit, outcome = table.rows[0]
-    assert outcome == "clear"
-    surveyed = bay.assembly.surveyed
-    assert surveyed is not None and isinstance(limit, float)
-    start, end = str(what).removeprefix("a tape from ").split(" to ")
-    length = float(np.linalg.norm(place_of(surveyed, start) - place_of(surveyed, end)))
-    more = f"    - {{tape: [{start}, {end}], reads: {length:.4f}, accuracy: {0.9 * limit}}}"
-    last = "  readings: measured_bay.csv"
-    text = SCENE.read_text().replace(last, f"{more}\n  readings: {SCENE.parent.as_posix()}/measured_bay.csv", 1)
-    (tmp_path / "better.yaml").write_text(text)
-    names = str(pair).split(" - ")
-    report = packcheck.load(tmp_path / "better.yaml").check(names, moves=False)
-    (finding,) = (f for f in report.findings if f.study == "gaps" and f.subjects == tuple(names))
-    assert finding.verdict.value in ("close", "pass")
+    assert table.rows[0][1:] == ("no single reading would: give it more room", None, "")
 
 
 ANCHORS = np.array(

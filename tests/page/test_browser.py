@@ -197,7 +197,7 @@ def test_the_demo_is_light_and_draws(chrome: Browser, demo: Path) -> None:
     assert demo.stat().st_size < 8_000_000
     with looking_at(chrome, demo) as shown:
         assert shown.get_attribute("html", "data-model") == "ready"
-        assert orange(canvas(shown)) > 1000
+        assert (canvas(shown).min(axis=-1) < 200).sum() > 1000
 
 
 def test_without_a_script_every_finding_can_be_read(chrome: Browser, demo: Path) -> None:
@@ -228,7 +228,7 @@ def test_it_prints_on_sane_pages(paper: str, size: tuple[int, int], chrome: Brow
     assert 5 <= len(document) <= 24
     text = " ".join(" ".join(page.get_textpage().get_text_range() for page in document).split())
     told = json.loads(demo.with_suffix(".json").read_text(encoding="utf-8"))
-    assert f"{told['counts']['fail']} shortfalls found in" in text
+    assert f"{told['counts']['fail']} shortfalls found" in text
     unbroken = text.replace(" ", "").replace("\ufffe", "")  # names may be broken at the end of a line
     assert all(name in unbroken for finding in told["findings"] for name in finding["subjects"])
     assert "Show in the model" not in text

@@ -83,7 +83,7 @@ def test_one_module_alone_imports_the_engine() -> None:
 
 
 @pytest.mark.parametrize(
-    "word", ["enable_signed_distance", "CollisionManager", "fcl.Box", "fcl.Convex", "Halfspace"]
+    "word", ["enable_signed_distance", "CollisionManager", "fcl.Box", "fcl.Convex", "fcl.Halfspace"]
 )
 def test_what_the_engine_gets_wrong_is_never_called(word: str) -> None:
     package = Path(packcheck.__file__).parent

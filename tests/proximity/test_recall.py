@@ -70,6 +70,17 @@ def test_bounds_of_a_pair_led_about_hold_the_true_gap_everywhere(
             assert true < 0 or found.high < below or found.value == pytest.approx(true, abs=1e-6)
 
 
+@pytest.mark.parametrize("beyond", [0.1, 0.5, 1.5])
+def test_points_that_would_do_are_no_answer_beyond_what_is_asked(beyond: float) -> None:
+    """Oracle: brute force: these two rings cross; that some patches are 1.6 mm apart says nothing nearer."""
+    a = b = SHAPES[0]
+    pose = Pose.of((60.0, 20.0, 0.0), (40.0, 0.0, 20.0))
+    assert true_gap(a, b, pose) == -np.inf
+    found = Pair(Body(a), Body(b)).gap(pose, beyond, 2.0)
+    assert found is not None
+    assert found.low <= 0.0
+
+
 def test_a_pair_that_hulls_keep_apart_is_measured_once_and_then_only_looked_at(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

@@ -34,8 +34,8 @@ def honest(bays: int, seed: int, noise: float = 1.0) -> Tally:
         bay = simulate(rng, noise=noise)
         assembly, finding = predicted(bay)
         assert assembly.surveyed is not None
-        assert finding.low is not None and finding.high is not None
-        tally.held += finding.low <= bay.true_gap <= finding.high
+        assert finding.value is not None
+        tally.held += abs(bay.true_gap - finding.value) <= finding.expanded
         tally.alarms += bool(assembly.surveyed.verdicts.suspects)
     return tally
 
