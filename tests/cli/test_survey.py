@@ -128,8 +128,8 @@ def place_of(surveyed: Surveyed, name: str) -> Floats:
 
 
 def test_no_reading_is_said_to_decide_what_none_would(bay: packcheck.Bay) -> None:
-    """Oracle: by head. 0.7 mm are left over the limit, and the farthest corner alone may be off by more than the best
-    single tape leaves: the report says to give it more room, and names no reading."""
+    """Oracle: by head. 0.7 mm are left over the limit, and the farthest corner alone may be off by more than the
+    best single tape leaves: the report says to give it more room, and names no reading."""
     (table,) = (table for table in bay.survey().tables if table.id == "survey_next")
     assert table.rows[0][1:] == ("no single reading would: give it more room", None, "")
 

@@ -117,6 +117,7 @@ def test_ninety_five_worlds_in_a_hundred_are_inside(name: str) -> None:
             assert share >= COVERED - counting(draws), (bound.a, bound.b, bool(bound.motions))
 
 
+@pytest.mark.campaign
 @pytest.mark.parametrize("kind", ["frame likely", pytest.param("part likely", marks=pytest.mark.campaign)])
 @pytest.mark.parametrize("what", PLACES, ids="; ".join)
 def test_what_is_likely_is_covered_in_every_role(what: tuple[str, str], kind: str) -> None:
