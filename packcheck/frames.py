@@ -14,7 +14,17 @@ import numpy as np
 
 from packcheck.arrays import Floats, Matrix3, Points, Vector, frozen
 
-__all__ = ["IDENTITY", "Pose", "turn_degrees", "turn_matrix"]
+__all__ = [
+    "IDENTITY",
+    "Pose",
+    "angle_of",
+    "cross_matrix",
+    "rotation_about",
+    "rotation_of",
+    "sines_of",
+    "turn_degrees",
+    "turn_matrix",
+]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,6 +85,38 @@ def turn_degrees(matrix: Matrix3) -> tuple[float, float, float]:
     x = np.arctan2(-back[2], back[1])
     about = np.degrees([x, y, z])
     return float(about[0]), float(about[1]), float(about[2])
+
+
+def cross_matrix(vector: Vector) -> Matrix3:
+    """The matrix (3, 3) that makes the cross product of `vector` (3,) with another."""
+    x, y, z = vector
+    return np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+
+
+def rotation_about(axis: Vector, angle: float) -> Matrix3:
+    """The rotation (3, 3) by `angle` radians about the unit vector `axis` (3,).
+
+    Rodrigues' formula, with 1 - cos as 2 sin^2 of half the angle, which keeps small turns exact.
+    """
+    across = cross_matrix(axis)
+    rotation: Matrix3 = np.eye(3) + np.sin(angle) * across + 2 * np.sin(angle / 2) ** 2 * (across @ across)
+    return rotation
+
+
+def rotation_of(turn: Vector) -> Matrix3:
+    """The rotation (3, 3) about the axis of `turn` (3,) by its length, radians."""
+    angle = float(np.linalg.norm(turn))
+    return rotation_about(turn / angle, angle) if angle > 0.0 else np.eye(3)
+
+
+def sines_of(rotation: Matrix3) -> Vector:
+    """Along the axis of a rotation (3, 3) the sine of its angle (3,)."""
+    return np.array([rotation[i, j] - rotation[j, i] for i, j in ((2, 1), (0, 2), (1, 0))]) / 2
+
+
+def angle_of(rotation: Matrix3) -> float:
+    """The angle of a rotation (3, 3), radians, 0 to pi; as sound for a small one as for any."""
+    return float(np.arctan2(np.linalg.norm(sines_of(rotation)), (np.trace(rotation) - 1) / 2))
 
 
 def _cosines_and_sines(degrees: Floats) -> tuple[Floats, Floats]:

@@ -19,8 +19,8 @@ from typing import TypeAlias
 
 import numpy as np
 
-from packcheck.arrays import Floats, Matrix3, Point, Points, Vector, frozen
-from packcheck.frames import IDENTITY, Pose
+from packcheck.arrays import Floats, Point, Points, Vector, frozen
+from packcheck.frames import IDENTITY, Pose, cross_matrix, rotation_about
 from packcheck.search import Cell
 
 __all__ = ["Chain", "Joint", "Spread", "about_line", "backwards", "carried", "spread"]
@@ -65,21 +65,8 @@ Chain: TypeAlias = tuple[Joint, ...]
 
 def about_line(point: Point, axis: Vector, angle: float) -> Pose:
     """The turn by `angle` radians about the line through `point` (3,) mm along the unit vector `axis`."""
-    rotation = _turned(axis, angle)
+    rotation = rotation_about(axis, angle)
     return Pose(frozen(rotation), frozen(point - rotation @ point))
-
-
-def _turned(axis: Vector, angle: float) -> Matrix3:
-    """Rodrigues' formula, with 1 - cos as 2 sin^2 of half the angle, which keeps small turns exact."""
-    cross = _cross(axis)
-    rotation: Matrix3 = np.eye(3) + np.sin(angle) * cross + 2 * np.sin(angle / 2) ** 2 * (cross @ cross)
-    return rotation
-
-
-def _cross(axis: Vector) -> Matrix3:
-    """The matrix (3, 3) of the cross product with `axis`."""
-    x, y, z = axis
-    return np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
 
 
 def backwards(chain: Chain) -> Chain:
@@ -127,7 +114,7 @@ def spread(chain: Chain, rest: Points, cell: Cell, error: float = 0.0) -> Spread
             step = np.full(count, abs(width))
             way = np.broadcast_to(axis, points.shape)
         else:
-            way = (points - line) @ _cross(axis).T
+            way = (points - line) @ cross_matrix(axis).T
             reach = np.sqrt(np.einsum("ij,ij->i", way, way)) + error + further_in
             turned = min(abs(width), np.pi)
             step = 2 * np.sin(turned / 2) * reach

@@ -17,7 +17,7 @@ from itertools import pairwise, product
 import numpy as np
 
 from packcheck.arrays import Floats, Point, Vector, frozen
-from packcheck.frames import IDENTITY, Pose, turn_matrix
+from packcheck.frames import IDENTITY, Pose, angle_of, sines_of, turn_matrix
 from packcheck.kinematics.acts import Act, Drive, alone, drives_of, used
 from packcheck.kinematics.joints import Chain, Joint, about_line, carried
 from packcheck.scene.model import Frame, Part, Scene
@@ -126,7 +126,7 @@ class Motions:
         if isinstance(motion.movement, MotionPath):
             about = np.array(motion.movement.about or (0.0, 0.0, 0.0))
             there = carried(tuple(joints), values)
-            gone = [(True, _angle(there.rotation)), (False, float(np.linalg.norm(there.apply(about) - about)))]
+            gone = [(True, angle_of(there.rotation)), (False, float(np.linalg.norm(there.apply(about) - about)))]
             gone = [(turns, at + sum(more for kind, more in wide if kind == turns)) for turns, at in gone]
         else:
             ways = [abs(joint.rate * float(values[drive])) for joint, drive in driven]
@@ -258,17 +258,10 @@ def _held(pose: Pose) -> Joint:
     return Joint(None, frozen(np.array([1.0, 0.0, 0.0])), 0.0, None, pose)
 
 
-def _angle(rotation: Floats) -> float:
-    """The angle of a rotation (3, 3), radians."""
-    return float(np.arccos(np.clip((np.trace(rotation) - 1) / 2, -1.0, 1.0)))
-
-
 def _axis_and_angle(rotation: Floats) -> tuple[Vector, float]:
     """The unit axis and the angle, radians in [0, pi), of a rotation (3, 3)."""
-    twice = np.array(
-        [rotation[2, 1] - rotation[1, 2], rotation[0, 2] - rotation[2, 0], rotation[1, 0] - rotation[0, 1]]
-    )
-    sine = float(np.linalg.norm(twice)) / 2
+    sines = sines_of(rotation)
+    sine = float(np.linalg.norm(sines))
     if sine < 1e-12:
         return frozen(np.array([1.0, 0.0, 0.0])), 0.0
-    return frozen(twice / (2 * sine)), float(np.arctan2(sine, (np.trace(rotation) - 1) / 2))
+    return frozen(sines / sine), angle_of(rotation)

@@ -21,7 +21,7 @@ import numpy as np
 
 from packcheck.arrays import Floats, Point, Points, Vector
 from packcheck.findings import Chance
-from packcheck.notknown.field import cross
+from packcheck.frames import cross_matrix
 from packcheck.tolerances import COVERAGES
 
 __all__ = ["NOTHING", "Doubt", "Round"]
@@ -235,7 +235,7 @@ class Doubt:
     def _worst(self, points: Points) -> Floats:
         """The standard uncertainty (m,), mm, of where points (m, 3) get, along the worst direction of each."""
         assert self.twist is not None
-        maps = np.stack([np.hstack([np.eye(3), -cross(point - self.origin)]) for point in points])
+        maps = np.stack([np.hstack([np.eye(3), -cross_matrix(point - self.origin)]) for point in points])
         found = np.linalg.eigvalsh(maps @ self.twist @ maps.transpose(0, 2, 1))[:, 2]
         worst: Floats = np.sqrt(np.maximum(found, 0.0))
         return worst

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 
 from packcheck.arrays import Floats, frozen
-from packcheck.frames import IDENTITY, Pose
+from packcheck.frames import IDENTITY, Pose, rotation_of
 from packcheck.notknown.chains import Chains, Letter, Word, inverse, reduced
-from packcheck.notknown.field import Contact, rests_of
+from packcheck.notknown.field import Contacts, rests_of
 from packcheck.notknown.sources import Likely
 
 __all__ = ["displaced_pose"]
-
-Contacts = Callable[[str], Contact]
 
 
 def displaced_pose(chains: Chains, likely: Likely, contacts: Contacts, word: Word, draw: Floats) -> Pose:
@@ -32,7 +28,7 @@ def _step(chains: Chains, likely: Likely, contacts: Contacts, letter: Letter, dr
         at = likely.columns[name]
         place = chains.place(name)
         shift = place.shift.shifted(draw[at : at + 3])
-        return shift @ Pose(frozen(_rotation(draw[at + 3 : at + 6])), IDENTITY.translation) @ place.turn
+        return shift @ Pose(frozen(rotation_of(draw[at + 3 : at + 6])), IDENTITY.translation) @ place.turn
     if kind.startswith("mixed"):
         turn, zero = (displaced_pose(chains, likely, contacts, word, draw) for word in chains.parents(letter))
         return Pose(turn.rotation, zero.translation)
@@ -52,14 +48,3 @@ def _rest(chains: Chains, likely: Likely, contacts: Contacts, name: str, draw: F
     shift = np.zeros(3)
     shift[rest.axis] = (there.apply(point) - point)[rest.axis]
     return Pose(IDENTITY.rotation, frozen(shift))
-
-
-def _rotation(turn: Floats) -> Floats:
-    """The rotation (3, 3) about the axis of `turn` (3,) by its length, radians (Rodrigues)."""
-    angle = float(np.linalg.norm(turn))
-    if angle == 0.0:
-        return np.eye(3)
-    x, y, z = turn / angle
-    across = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-    rotation: Floats = np.eye(3) + np.sin(angle) * across + 2 * np.sin(angle / 2) ** 2 * (across @ across)
-    return rotation

@@ -18,17 +18,11 @@ from typing import TypeAlias
 import numpy as np
 
 from packcheck.arrays import Floats, Matrix3, Point
-from packcheck.frames import Pose
+from packcheck.frames import Pose, cross_matrix
 from packcheck.notknown.chains import Chains, Setting, Word, inverse, reduced
 from packcheck.scene.model import Part, Rest
 
-__all__ = ["Contact", "Linear", "Occurrence", "cross", "occurrences", "rests_of"]
-
-
-def cross(v: Floats) -> Matrix3:
-    """The matrix (3, 3) of the cross product with a vector (3,)."""
-    x, y, z = v
-    return np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+__all__ = ["Contact", "Linear", "Occurrence", "by_node", "occurrences", "rests_of"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,7 +57,7 @@ class Linear:
 
     def at(self, point: Point) -> Floats:
         """The map (3, 6) from shift and turn to what they do to a point."""
-        return np.hstack([self.shift, self.lever - cross(point) @ self.turn])
+        return np.hstack([self.shift, self.lever - cross_matrix(point) @ self.turn])
 
     @property
     def twist(self) -> Floats:
@@ -99,9 +93,9 @@ class Occurrence:
     def linear(self) -> Linear:
         q, c = self.pose.rotation, self.pose.translation
         turn = self.sense * _hand(q) * q
-        whole = Linear(self.sense * q, cross(c) @ turn, turn)
+        whole = Linear(self.sense * q, cross_matrix(c) @ turn, turn)
         if self.spun is not None:
-            whole = Linear(np.zeros((3, 3)), cross(self.spun) @ turn, turn)
+            whole = Linear(np.zeros((3, 3)), cross_matrix(self.spun) @ turn, turn)
         if self.pinned is None:
             return whole
         there, shown = whole.at(self.pinned), np.eye(3) if self.shown is None else self.shown
@@ -190,6 +184,3 @@ def by_node(found: Iterator[Occurrence] | list[Occurrence]) -> Mapping[str, list
     for one in found:
         sorted_out.setdefault(one.node, []).append(one)
     return sorted_out
-
-
-__all__ += ["by_node"]

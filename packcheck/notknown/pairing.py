@@ -34,7 +34,7 @@ from packcheck.notknown.field import Contacts, Linear, Occurrence, by_node
 from packcheck.notknown.sources import Sources
 from packcheck.tolerances import COVERAGE_ANY
 
-__all__ = ["Between", "doubt_of"]
+__all__ = ["Between", "between_of", "doubt_of", "sizes_of"]
 
 Between: TypeAlias = Callable[[int, int], tuple[float, float] | None]
 """Of two steps of a word: chords, mm at 1 mm, of all turns between, and shifts, mm; None with a mirror between."""
@@ -223,9 +223,6 @@ def sizes_of(node: str, sources: Sources, *, likely: bool = True) -> _Sizes:
     return _Sizes(shift, turn)
 
 
-__all__ += ["sizes_of"]
-
-
 def _worst(covariance: Floats) -> float:
     """The standard uncertainty along the worst direction."""
     return float(np.sqrt(max(float(np.linalg.eigvalsh(covariance)[-1]), 0.0)))
@@ -246,6 +243,3 @@ def between_of(word: Word, turned: Callable[[str], tuple[float, float]]) -> Betw
         return chords, shifts
 
     return between
-
-
-__all__ += ["between_of"]

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from math import degrees
 from typing import Annotated, Final, TypeAlias
 
-import numpy as np
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from packcheck.frames import turn_matrix
+from packcheck.frames import angle_of, turn_matrix
 from packcheck.scene.model import Triple
 from packcheck.scene.placement import Point, Strict
 from packcheck.scene.slots import Degrees, Wrong, many, row
@@ -30,9 +30,7 @@ class Stop(Strict):
 
 def turn_between(first: Triple, second: Triple) -> float:
     """The angle, degrees, of the one turn that leads from one turn to another."""
-    step = turn_matrix(second) @ turn_matrix(first).T
-    sine = np.linalg.norm([step[2, 1] - step[1, 2], step[0, 2] - step[2, 0], step[1, 0] - step[0, 1]]) / 2
-    return float(np.degrees(np.arctan2(sine, (np.trace(step) - 1) / 2)))
+    return degrees(angle_of(turn_matrix(second) @ turn_matrix(first).T))
 
 
 def _check_stops(stops: list[Stop]) -> list[Stop]:

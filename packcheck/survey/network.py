@@ -16,11 +16,11 @@ import numpy.typing as npt
 
 from packcheck.arrays import Floats, Points, Vector, frozen
 from packcheck.errors import SourceMark
-from packcheck.frames import Pose
+from packcheck.frames import Pose, cross_matrix, rotation_of
 from packcheck.scene.model import CAR
 from packcheck.survey.rows import Kind, gradients, values
 
-__all__ = ["ARM", "CAR", "Network", "Reading", "Row", "Spot", "State", "rotation_of"]
+__all__ = ["ARM", "CAR", "Network", "Reading", "Row", "Spot", "State"]
 
 ARM: Final = 300.0
 """mm. A turn is counted by how far it carries a point this far from the zero of its body."""
@@ -162,7 +162,7 @@ class Network:
             for k, spot in enumerate(self.spots):
                 if spot.body == name:
                     motions[k, :, first : first + 3] = np.eye(3)
-                    motions[k, :, first + 3 : first + 6] = -_crossing(pose.rotate(spot.local)) / ARM
+                    motions[k, :, first + 3 : first + 6] = -cross_matrix(pose.rotate(spot.local)) / ARM
         return motions
 
     def moved(self, state: State, step: Floats) -> State:
@@ -182,25 +182,3 @@ class Network:
         """The same network, some readings (by number) left out."""
         kept = tuple(reading for k, reading in enumerate(self.readings) if k not in readings)
         return Network(self.spots, self.bodies, kept)
-
-
-def _crossing(vector: Vector) -> Floats:
-    """The matrix that makes the cross product of `vector` with another."""
-    x, y, z = vector
-    return np.array([[0, -z, y], [z, 0, -x], [-y, x, 0]])
-
-
-def rotation_of(turn: Vector) -> Floats:
-    """The rotation (3, 3) about the axis of `turn` (3,) by its length, radians (Rodrigues)."""
-    angle = float(np.linalg.norm(turn))
-    across = _crossing(turn)
-    if angle < 1e-8:
-        return _orthogonal(np.eye(3) + across)
-    rotation: Floats = np.eye(3) + np.sin(angle) / angle * across + (1 - np.cos(angle)) / angle**2 * across @ across
-    return rotation
-
-
-def _orthogonal(matrix: Floats) -> Floats:
-    u, _, vt = np.linalg.svd(matrix)
-    nearest: Floats = u @ vt
-    return nearest

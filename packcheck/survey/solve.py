@@ -16,10 +16,10 @@ from typing import Final, TypeAlias
 import numpy as np
 
 from packcheck.arrays import Point, Points, Vector, frozen
-from packcheck.frames import Pose
+from packcheck.frames import Pose, rotation_of
 from packcheck.survey.adjust import Adjustment, adjusted_from, lacks
 from packcheck.survey.fits import mirrored, plane_of
-from packcheck.survey.network import CAR, Network, Reading, Spot, State, rotation_of
+from packcheck.survey.network import CAR, Network, Reading, Spot, State
 
 __all__ = ["Guess", "Hints", "Solution", "Twin", "solve"]
 

@@ -163,7 +163,7 @@ def test_part_placed_by_readings_to_points_on_it(tmp_path: Path) -> None:
 
 def test_hinge_line_from_two_dots_at_three_openings(tmp_path: Path) -> None:
     """Oracle: closed form (Rodrigues). Two dots swung about a known line by 0, 25 and 55 degrees."""
-    from packcheck.survey.network import rotation_of
+    from packcheck.frames import rotation_of
 
     axis = np.array([0.02, 1.0, 0.03])
     axis /= np.linalg.norm(axis)

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from packcheck.arrays import Floats, Points
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.moving_pairs import MovingPair, doubt_of, moving_pairs
-from packcheck.frames import Pose
+from packcheck.frames import Pose, rotation_of
 from packcheck.kinematics.joints import carried
 from packcheck.kinematics.motions import Drive
 from packcheck.proximity import Session
@@ -23,7 +23,6 @@ from packcheck.scene.motion import FullTurn, Hinge, Motion, Movement, Rock, Stop
 from packcheck.scene.motion import Path as MotionPath
 from packcheck.scene.survey_model import Uncertainty
 from packcheck.studies import moving
-from packcheck.survey.network import rotation_of
 
 seeds = st.integers(0, 2**32 - 1)
 LID = Part("lid", (SolidSpec(Box((400.0, 300.0, 4.0)), ("mid", "mid", "mid")),), at=(200, 0, 100))
