@@ -62,6 +62,10 @@ class Assembly:
         """What is not known of where two parts stand against each other, at rest."""
         return self.account.between(a, b)
 
+    def convex(self, a: str, b: str) -> bool:
+        """Whether two parts are both convex."""
+        return self.parts[a].convex and self.parts[b].convex
+
     def carrier(self, name: str) -> Pose:
         """The pose of what a part is placed in, car frame."""
         return self.poses.get(self.scene.parts[name].parent, IDENTITY)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Final, TypeAlias
 
 import numpy as np
@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from packcheck.arrays import Floats, Point
 
-__all__ = ["BLOCK", "Indices", "box_distance", "box_distances", "near_blocks"]
+__all__ = ["BLOCK", "Indices", "box_distance", "box_distances", "near_blocks", "near_pairs"]
 
 BLOCK: Final = 400
 """Boxes that stand together and are asked at once: arrays of all pairs of two blocks take some MiB."""
@@ -44,6 +44,19 @@ def near_blocks(boxes: Floats, reach: float) -> Iterator[tuple[Indices, Indices]
     for i, block in enumerate(blocks):
         for j in np.flatnonzero(box_distances(around[i : i + 1], around[i:])[0] <= reach):
             yield block, blocks[i + int(j)]
+
+
+def near_pairs(boxes: Floats, widest: float, reach: Callable[[Indices], Floats]) -> set[tuple[int, int]]:
+    """The pairs of boxes (n, 2, 3), by their places, the lesser first, that come within the reach of the two.
+
+    `reach` (k, k) mm is asked of any k places, and is nowhere more than `widest`.
+    """
+    near: set[tuple[int, int]] = set()
+    for one, other in near_blocks(boxes, widest):
+        both = np.union1d(one, other)
+        apart = box_distances(boxes[both], boxes[both])
+        near |= {(int(both[i]), int(both[j])) for i, j in np.argwhere(np.triu(apart <= reach(both), 1))}
+    return near
 
 
 def _blocks(boxes: Floats, places: Indices) -> Iterator[Indices]:

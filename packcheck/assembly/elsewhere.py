@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from dataclasses import replace
 
 import numpy as np
@@ -14,6 +13,7 @@ from packcheck.frames import Pose, turn_degrees
 from packcheck.kinematics.motions import Motions, at_rest
 from packcheck.notknown.account import Account
 from packcheck.scene.model import Part, Scene, Triple
+from packcheck.scene.standing import leaders
 from packcheck.solids.solid import Solid
 
 __all__ = ["is_followed", "put_elsewhere", "stands_in"]
@@ -69,13 +69,8 @@ def _drawn_there(assembly: Assembly, scene: Scene, part: str, pose: Pose) -> Sce
 def is_followed(assembly: Assembly, part: str) -> bool:
     """Whether anything stands where a mirror, or a rest on what would be moved, puts it."""
     moved = assembly.hanging_on(part)
-    return any(_follows(other, moved) for other in assembly.scene.parts.values() if other.name != part)
-
-
-def _follows(other: Part, moved: Collection[str]) -> bool:
-    """Whether a part goes where one of those moved takes it without hanging on it."""
-    mirrored = other.mirror is not None and {other.mirror.of, other.mirror.across} & set(moved)
-    return bool(mirrored) or (other.rest is not None and not set(other.rest.on).isdisjoint(moved))
+    others = (other for other in assembly.scene.parts.values() if other.name != part)
+    return any(not moved.isdisjoint(leaders(other.mirror, other.rest)) for other in others)
 
 
 def _free(part: Part, at: Triple, turn: Triple) -> Part:

@@ -19,7 +19,7 @@ from packcheck.proximity import Placed, Session
 from packcheck.proximity.hulls import Hull, hull_of
 from packcheck.search import Cell
 
-__all__ = ["MovingPair", "Sweeps", "doubt_of", "moving_pairs", "swept_box", "the_pair"]
+__all__ = ["MovingPair", "Sweeps", "doubt_of", "is_asked", "moving_pairs", "swept_box", "the_pair"]
 
 _STRIDE = 20.0  # mm; a box is swept in pieces over which nothing travels farther
 _MOST_PIECES = 64
@@ -61,6 +61,12 @@ def moving_pairs(assembly: Assembly) -> Iterator[MovingPair]:
             if key not in seen:
                 seen.add(key)
                 yield MovingPair(a, b, act, mine, others, drives)
+
+
+def is_asked(assembly: Assembly, pair: MovingPair) -> bool:
+    """Whether anything is asked of a pair while it moves: it is not joined, and not left out on purpose."""
+    rules = assembly.rules
+    return not (rules.joint(pair.a, pair.b) or rules.unasked.in_motion(pair.a, pair.b, pair.act.of))
 
 
 def doubt_of(assembly: Assembly, pair: MovingPair) -> InMotion:

@@ -17,6 +17,7 @@ from packcheck.assembly.assembly import Assembly
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Finding
 from packcheck.scene.model import Part, Scene
+from packcheck.scene.standing import leaders
 
 __all__ = ["deferring", "refuse_changed", "refuse_restrained", "restraints", "restraints_with"]
 
@@ -67,14 +68,9 @@ def _along(assembly: Assembly, part: str) -> list[str]:
     """A part, and all that goes where it goes: what it carries, what rests on it, and mirror images of these."""
     along = [part]
     for name in along:  # grows while it is gone through
-        more = [one.name for one in assembly.scene.parts.values() if _follows(one, name)]
+        more = [one.name for one in assembly.scene.parts.values() if name in leaders(one.mirror, one.rest)]
         along += [one for one in (*assembly.carried_by(name), *more) if one not in along]
     return along
-
-
-def _follows(one: Part, other: str) -> bool:
-    """Whether a part is the mirror image of another, or rests on it."""
-    return (one.mirror is not None and one.mirror.of == other) or (one.rest is not None and other in one.rest.on)
 
 
 def refuse_restrained(assembly: Assembly, part: str) -> None:

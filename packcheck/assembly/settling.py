@@ -17,6 +17,7 @@ from packcheck.errors import Fault, SceneError, SourceMark
 from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity.separation import Placed
 from packcheck.scene.model import Frame, Part, Scene
+from packcheck.scene.standing import leaders
 
 __all__ = ["settled"]
 
@@ -68,10 +69,8 @@ class _Settling:
     def _needs(self, name: str) -> Iterator[str]:
         """Everything that must stand before a part can be put in its place."""
         part = self._part(name)
-        others = [other for face in part.faces for other in face.on] + list(part.rest.on if part.rest else ())
-        if part.mirror:
-            others += [part.mirror.of, part.mirror.across]
-        for other in (part.parent, *others):
+        rests_on = [other for face in part.faces for other in face.on]
+        for other in (part.parent, *rests_on, *leaders(part.mirror, part.rest)):
             yield from self._chain(other)
 
     def _chain(self, name: str) -> list[str]:

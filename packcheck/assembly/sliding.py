@@ -19,7 +19,7 @@ from packcheck.arrays import Floats, Point
 from packcheck.assembly.assembly import Assembly, displaced, drawn_at
 from packcheck.assembly.boxes import box_distance
 from packcheck.assembly.moved_pair import MovedPair
-from packcheck.assembly.moving_pairs import MovingPair, moving_pairs, swept_box
+from packcheck.assembly.moving_pairs import MovingPair, is_asked, moving_pairs, swept_box
 from packcheck.findings import Limit
 from packcheck.kinematics.joints import Chain, Joint, backwards
 from packcheck.notknown.account import Account
@@ -57,16 +57,12 @@ class MovingGroup:
     def __post_init__(self) -> None:
         self.nodes = self.assembly.hanging_on(self.part)
         found = moving_pairs(self.assembly) if self.assembly.scene.motions else iter(())
-        self.pairs = tuple(pair for pair in found if self._bears_upon(pair) and self._is_asked(pair))
+        self.pairs = tuple(pair for pair in found if self._bears_upon(pair) and is_asked(self.assembly, pair))
 
     def _bears_upon(self, pair: MovingPair) -> bool:
         """Whether something between the two parts goes along, and something does not."""
         along = {pair.a in self.nodes, pair.b in self.nodes, *(self.is_led(name) for name in pair.motions)}
         return len(along) > 1 or any(self.turns_about_led(name) for name in pair.motions)
-
-    def _is_asked(self, pair: MovingPair) -> bool:
-        rules = self.assembly.rules
-        return not (rules.joint(pair.a, pair.b) or rules.unasked.in_motion(pair.a, pair.b, pair.act.of))
 
     def is_led(self, motion: str) -> bool:
         """Whether the line of a motion goes along with the group."""

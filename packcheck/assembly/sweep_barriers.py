@@ -21,7 +21,7 @@ import numpy as np
 from packcheck.arrays import Floats
 from packcheck.assembly.barriers import Shifted, blockers_between, directions, may_hold
 from packcheck.assembly.boxes import box_distance
-from packcheck.assembly.moving_pairs import MovingPair, moving_pairs
+from packcheck.assembly.moving_pairs import MovingPair, is_asked, moving_pairs
 from packcheck.assembly.pieces import planes_between
 from packcheck.assembly.trial import Trial
 from packcheck.findings import Limit
@@ -72,7 +72,7 @@ def passing(shifted: Shifted, travels: Floats) -> tuple[list[Passing], list[str]
     untold: list[str] = []
     group = set(trial.members)
     for pair in moving_pairs(trial.assembly):
-        if (pair.a in group) == (pair.b in group) or _unasked(shifted, pair):
+        if (pair.a in group) == (pair.b in group) or not is_asked(trial.assembly, pair):
             continue
         member, other = (pair.a, pair.b) if pair.a in group else (pair.b, pair.a)
         mine, theirs = (pair.motions_a, pair.motions_b) if member == pair.a else (pair.motions_b, pair.motions_a)
@@ -88,11 +88,6 @@ def _goes_along(trial: Trial, motion: str) -> bool:
     found = trial.assembly.scene.motions[motion]
     about_carried = isinstance(found.movement, Path) and found.movement.about is None
     return found.frame in trial.nodes or (about_carried and found.carries[0] in trial.nodes)
-
-
-def _unasked(shifted: Shifted, pair: MovingPair) -> bool:
-    rules = shifted.trial.assembly.rules
-    return rules.joint(pair.a, pair.b) or rules.unasked.in_motion(pair.a, pair.b, pair.act.of)
 
 
 def _passing(

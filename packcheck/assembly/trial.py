@@ -192,7 +192,7 @@ class Trial:
     def _requirement(self, member: str, other: str) -> Requirement | None:
         """What is asked of a pair; nothing of a joint with what is led anew."""
         assembly = self.assembly
-        convex = assembly.parts[member].convex and assembly.parts[other].convex
+        convex = assembly.convex(member, other)
         doubt = assembly.doubt(member, other)
         if not assembly.rules.joint(member, other):
             limit = Limit(assembly.rules.limit(member, other).limit.must)

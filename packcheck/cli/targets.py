@@ -60,19 +60,20 @@ class Output:
 
     def write_beside(self, named: Mapping[str, Data]) -> None:
         """Write files beside this one, by what is put into its name before the ending: all of them, or none."""
-        paths = {self.path.with_name(f"{self.path.stem}{name}{self.path.suffix}"): name for name in named}
-        for path in paths:
-            _refuse_unfit(path, replace=self.replace)
-            _refuse_source(path, self.sources)
-        self._place({path: _bytes(named[name]) for path, name in paths.items()})
+        stem, suffix = self.path.stem, self.path.suffix
+        self._place(self._beside({f"{stem}{name}{suffix}": data for name, data in named.items()}))
 
     def write_with(self, data: Data, others: Mapping[str, Data]) -> None:
         """Write this file, and others in the same folder by their names: all of them, or none."""
-        beside = {self.path.with_name(name): content for name, content in others.items()}
-        for path in beside:
+        self._place({self.path: _bytes(data)} | self._beside(others))
+
+    def _beside(self, named: Mapping[str, Data]) -> dict[Path, bytes]:
+        """Files in the same folder, by their names, each found fit to be written."""
+        found = {self.path.with_name(name): _bytes(data) for name, data in named.items()}
+        for path in found:
             _refuse_unfit(path, replace=self.replace)
             _refuse_source(path, self.sources)
-        self._place({self.path: _bytes(data)} | {path: _bytes(content) for path, content in beside.items()})
+        return found
 
     def _place(self, contents: Mapping[Path, bytes]) -> None:
         act = replace_files if self.replace else new_files

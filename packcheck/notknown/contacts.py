@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from packcheck.arrays import Points, Vector, frozen, frozen_faces
+from packcheck.arrays import Points, Vector, corners_of, frozen, frozen_faces
 from packcheck.errors import QueryError
 from packcheck.notknown.chains import inverse, reduced
 from packcheck.notknown.field import Contact, Occurrence, occurrences
@@ -83,7 +83,9 @@ class _Resting:
 
     def _residual(self, name: str, point: Points, first: bool) -> float:
         sideways, turned = self._shifts(name, point)
-        reach = float(max(np.linalg.norm(self._across(corner - point)) for corner in _corners(self._mover)))
+        reach = float(
+            max(np.linalg.norm(self._across(corner - point)) for corner in corners_of(*self._mover.box()))
+        )
         swing = turned * (reach + sideways)
         sideways += swing
         if not first:  # that which it met first may give way to this one
@@ -193,11 +195,6 @@ class _Resting:
     def _between(self, own: Solid, other: Solid, still: Placed, shift: Vector) -> float | None:
         mover = Placed(self._mover.name, (own,), self._mover.pose.shifted(shift))
         return first_contact(mover, replace(still, solids=(other,)), frozen(self._along))
-
-
-def _corners(placed: Placed) -> Points:
-    low, high = placed.box()
-    return np.array([[x, y, z] for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])])
 
 
 def _hull(solid: Solid, points: Points) -> Solid:

@@ -19,7 +19,7 @@ from typing import Final
 
 import numpy as np
 
-from packcheck.arrays import Floats, Point, Points, Vector
+from packcheck.arrays import Floats, Point, Points, Vector, corners_of
 from packcheck.findings import Chance
 from packcheck.frames import cross_matrix
 from packcheck.tolerances import COVERAGES
@@ -245,17 +245,14 @@ class Doubt:
         """A standard uncertainty, mm, that no gap of the two exceeds."""
         if self.twist is None or self.sides is None:
             return 0.0
-        return min(float(self._worst(_box_corners(side)).max()) for side in self.sides)
+        boxes = ((side.min(axis=0), side.max(axis=0)) for side in self.sides)
+        return min(
+            float(self._worst(corners_of(*box)).max()) for box in boxes
+        )  # convex in a point: most at corners
 
     @property
     def _likely_farthest(self) -> float:
         return 0.0 if self.twist is None else self._coverage(None) * self._spread_farthest + self.curved
-
-
-def _box_corners(points: Points) -> Points:
-    """The corners (8, 3) of a box round points: what is convex in a point is greatest there."""
-    low, high = points.min(axis=0), points.max(axis=0)
-    return np.array([[x, y, z] for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])])
 
 
 NOTHING = Doubt()

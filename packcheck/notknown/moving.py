@@ -94,15 +94,16 @@ class InMotion:
 
     def _found(self, centre: Floats, halves: Floats) -> Doubt:
         account = self.account if self.lead is None else self.lead.account(float(centre[-1]))
-        split = self._split(halves) if halves[: len(self.drives)].any() else None
-        found = account.at(self.a, self.b, self.setting(centre), split)
+        rest = found = account.at(self.a, self.b, self.setting(centre))
+        if halves[: len(self.drives)].any():
+            found = account.at(self.a, self.b, self.setting(centre), self._split(halves))
         if self.lead is not None:
             found = found.grown(self.lead.rate * float(halves[-1]))
         if found.twist is None:
             return found
         z = self._z()
         beyond = max(1.0, z / COVERAGE_ANY)  # remainder and growth are reckoned at that many standard uncertainties
-        grown = found.ball - account.at(self.a, self.b, self.setting(centre)).ball
+        grown = found.ball - rest.ball
         return replace(found, z=z, ball=found.ball + (beyond - 1.0) * grown, curved=found.curved * beyond**2)
 
     def _z(self) -> float:

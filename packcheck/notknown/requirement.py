@@ -74,11 +74,6 @@ class Requirement:
         return max(0.0, self.limit.floor + self.doubt.ball - bounds.high)
 
     @property
-    def floor(self) -> float:
-        """The gap as drawn, mm, from which on the limit is surely kept, whichever way the two stand."""
-        return self.limit.floor + HAIR + self.doubt.most + self.unread
-
-    @property
     def short(self) -> float:
         """The gap as drawn, mm, up to which it surely is not: what a ball takes off, it takes off anywhere."""
         return self.limit.floor + self.doubt.ball - HAIR if np.isfinite(self.doubt.ball) else -np.inf

@@ -11,7 +11,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
@@ -88,7 +88,7 @@ class Likely:
 
 @dataclass(slots=True, eq=False)
 class Sources:
-    """The sources of a scene by node; `poses` are those drawn, `points` what each part reaches, own frame."""
+    """The sources of a scene by node."""
 
     scene: Scene
     likely: Likely
@@ -123,7 +123,3 @@ class Sources:
     def known_to(self, better: Mapping[str, float]) -> Sources:
         """The same, were some nodes known to within so many mm."""
         return Sources(self.scene, self.likely, {**self.known, **better})
-
-    def names(self) -> Iterator[str]:
-        """Every node of whose place something is not known."""
-        return (name for name in self._balls if self.at(name))

@@ -10,6 +10,7 @@ from packcheck.arrays import Floats, Point
 from packcheck.assembly.elsewhere import put_elsewhere
 from packcheck.assembly.trial import Trial
 from packcheck.bay import Bay
+from packcheck.data import FLEXIBLE
 from packcheck.findings import Contributor, Finding, Verdict
 from packcheck.frames import Pose
 from packcheck.places.layout import written_there
@@ -85,7 +86,5 @@ class Search:
         return not (joined and self._may_part(finding))
 
     def _may_part(self, finding: Finding) -> bool:
-        from packcheck.data import FLEXIBLE
-
         kinds = {kind for name in finding.subjects for kind in self.bay.assembly.scene.parts[name].kinds}
         return finding.word in ("not seated", entering.WORD) or bool(FLEXIBLE & kinds)

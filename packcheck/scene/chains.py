@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-__all__ = ["DEEPEST", "Chains", "chained", "way"]
+__all__ = ["DEEPEST", "Chains", "chained", "knotted", "way"]
 
 DEEPEST: Final = 50
 """Names of one chain: frames and parts in one another, likenesses, layouts. A car needs five."""
@@ -48,6 +48,12 @@ def chained(leads: Leads) -> Chains:
         tuple(knots),
         {name: depth[name] for name in leads},
     )
+
+
+def knotted(knot: Sequence[str], leads: Leads) -> dict[str, list[str]]:
+    """What each name of a knot leads to within it."""
+    there = set(knot)
+    return {name: [other for other in leads[name] if other in there] for name in knot}
 
 
 def way(leads: Mapping[str, Iterable[str]], start: str, end: str) -> list[str]:

@@ -7,7 +7,7 @@ from typing import Final
 
 from packcheck.data import KINDS
 from packcheck.errors import Fault
-from packcheck.scene.chains import DEEPEST
+from packcheck.scene.chains import DEEPEST, chained, way
 from packcheck.scene.document import RawScene
 from packcheck.scene.hints import joined, nearest
 from packcheck.scene.model import CAR
@@ -120,26 +120,17 @@ class _Links:
     def _loops(self) -> Iterator[Fault]:
         parents = {name: texts_of(node.get("in"))[:1] for name, node in (self.frames | self.parts).items()}
         parents.pop(CAR, None)
-        depth: dict[str, int] = {}  # of every name whose way to the car was followed
-        for start in parents:
-            chain: dict[str, None] = {}
-            name = start
-            while name in parents and name not in depth and name not in chain:
-                chain[name] = None
-                name = str(parents[name][0]) if parents[name] else CAR
-            if name in chain:
-                loop = [*chain][[*chain].index(name) :]
-                yield self._loop(loop, parents[loop[0]][0])
-            for below in reversed(chain):
-                depth[below] = depth.get(name, 0) + 1
-                if depth[below] == DEEPEST + 1:
-                    what = f"{below!r} hangs more than {DEEPEST} deep, one in another"
-                    yield Fault(parents[below][0].mark, what)
-                name = below
+        leads = {name: [str(text) for text in texts] for name, texts in parents.items()}
+        found = chained(leads)
+        for knot in found.knots:
+            loop = [knot[0], *way(leads, leads[knot[0]][0], knot[0])[:-1]]
+            yield self._loop(loop, parents[loop[0]][0])
+        for name in found.too_deep():
+            yield Fault(parents[name][0].mark, f"{name!r} hangs more than {DEEPEST} deep, one in another")
 
     def _loop(self, loop: list[str], asked: Text) -> Fault:
         subject = f"{self.names[loop[0]].what} {loop[0]!r}: in"
         if len(loop) == 1:
             return Fault(asked.mark, f"{subject} names itself", mend="place it in a frame, a part or the car")
-        way = joined([*loop, loop[0]], " -> ")
-        return Fault(asked.mark, f"{subject} leads round in a loop: {way}", mend="place one of them in the car")
+        round_ = joined([*loop, loop[0]], " -> ")
+        return Fault(asked.mark, f"{subject} leads round in a loop: {round_}", mend="place one of them in the car")

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from packcheck.errors import Fault
-from packcheck.scene.chains import chained, way
+from packcheck.scene.chains import chained, knotted, way
 from packcheck.scene.document import RawScene
 from packcheck.scene.expressions import evaluate, names_in
 from packcheck.scene.faults import inside
@@ -76,13 +76,12 @@ def _ordered(rests_on: dict[str, set[str]]) -> tuple[list[str], list[list[str]]]
     """Names in an order in which they can be evaluated, and the loops, which are taken out."""
     leads = {name: sorted(on) for name, on in rests_on.items()}
     found = chained(leads)
-    knotted = {name for knot in found.knots for name in knot}
-    return [name for name in found.order if name not in knotted], [_loop(knot, leads) for knot in found.knots]
+    looped = {name for knot in found.knots for name in knot}
+    return [name for name in found.order if name not in looped], [_loop(knot, leads) for knot in found.knots]
 
 
 def _loop(knot: Sequence[str], leads: Mapping[str, Sequence[str]]) -> list[str]:
     """A shortest way round from the name of a knot that was written first, itself not repeated."""
-    there = set(knot)
-    inner = {name: [other for other in leads[name] if other in there] for name in knot}
+    inner = knotted(knot, leads)
     rounds = [way(inner, onward, knot[0]) for onward in inner[knot[0]]]
     return [knot[0], *min((found for found in rounds if found), key=len)[:-1]]

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import islice
 
 from packcheck.errors import Fault
-from packcheck.scene.chains import DEEPEST, chained, way
+from packcheck.scene.chains import DEEPEST, chained, knotted, way
 from packcheck.scene.hints import joined
 from packcheck.scene.nodes import MapNode, Text
 from packcheck.scene.resting import REST_WORDS
@@ -33,9 +33,7 @@ def rest_loops(frames: Mapping[str, MapNode], parts: Mapping[str, MapNode]) -> I
     leads = {name: [str(text) for text in _onward(node)] for name, node in nodes.items()}
     found = chained(leads)
     for knot in found.knots:
-        there = set(knot)
-        inner = {name: [other for other in leads[name] if other in there] for name in knot}
-        yield from _loops_of(knot[:DEEPEST], inner, parts)
+        yield from _loops_of(knot[:DEEPEST], knotted(knot, leads), parts)
     for name in found.too_deep():
         for verb, text in islice(_leanings(parts[name]), 1) if name in parts else ():
             what = f"part {name!r}: {verb} {str(text)!r}, more than {DEEPEST} deep, one leaning on another"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Mirror", "Rest"]
+__all__ = ["Mirror", "Rest", "leaders"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,3 +41,8 @@ class Mirror:
     known: bool = True
     needs: bool = False
     lined: bool = False
+
+
+def leaders(mirror: Mirror | None, rest: Rest | None) -> tuple[str, ...]:
+    """What takes a part along though it does not hang on it: what it shows, and across what; what it rests on."""
+    return (*((mirror.of, mirror.across) if mirror else ()), *(rest.on if rest else ()))

@@ -78,6 +78,7 @@ class Varied:
     unproven: str = ""  # why values between are not proven, when they are not
     _asked: float = 0.0
     _far: tuple[Assembly, float] | None = None
+    _unchanged: Assembly | None = None
     _known: dict[float, Assembly] = field(default_factory=dict)
     _rates: dict[tuple[str, str], float] = field(default_factory=dict)
     _measures: dict[int, float] = field(default_factory=dict)
@@ -89,9 +90,15 @@ class Varied:
             params = {name: f"{mm!r} mm" for name, mm in {**self.fixed, self.param: value}.items()}
             made = assemble(self.written.scene(self.layout, params), stock=self.stock)
             if restraints(made.scene):
-                refuse_changed(assemble(self.written.scene(self.layout), stock=self.stock), made, self.param)
+                refuse_changed(self._as_written(), made, self.param)
             self._known[value] = made
         return self._known[value]
+
+    def _as_written(self) -> Assembly:
+        """The scene with the param as the file has it."""
+        if self._unchanged is None:
+            self._unchanged = assemble(self.written.scene(self.layout), stock=self.stock)
+        return self._unchanged
 
     def prepare(self, value: float) -> None:
         """Find what rests on the param, and how fast it moves, about `value` mm.
@@ -184,8 +191,8 @@ class Varied:
             yield f"{a} - {b}", left, short, rate
 
     def _requirement(self, assembly: Assembly, a: str, b: str) -> Requirement:
-        convex = assembly.parts[a].convex and assembly.parts[b].convex
-        return Requirement((a, b), assembly.rules.limit(a, b).limit, assembly.doubt(a, b), convex)
+        limit = assembly.rules.limit(a, b).limit
+        return Requirement((a, b), limit, assembly.doubt(a, b), assembly.convex(a, b))
 
     def _closing(self, pair: tuple[str, str], way: Vector, left: float) -> float:
         """How fast a gap closes along its plane, at the most, all the way to the end; per mm of the param.

@@ -16,7 +16,7 @@ import numpy as np
 from packcheck.arrays import Vector
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.motion_check import moving_margin
-from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, moving_pairs, the_pair
+from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, is_asked, moving_pairs, the_pair
 from packcheck.findings import Limit
 from packcheck.notknown.requirement import HAIR
 from packcheck.proximity import Session
@@ -89,10 +89,8 @@ def _key(pair: MovingPair) -> _Key:
 
 def _asked(assembly: Assembly) -> Iterator[MovingPair]:
     """The pairs that motions move against each other and of which something is asked."""
-    rules = assembly.rules
-    for pair in moving_pairs(assembly) if assembly.scene.motions else ():
-        if not (rules.joint(pair.a, pair.b) or rules.unasked.in_motion(pair.a, pair.b, pair.act.of)):
-            yield pair
+    pairs = moving_pairs(assembly) if assembly.scene.motions else ()
+    return (pair for pair in pairs if is_asked(assembly, pair))
 
 
 def _rate(

@@ -68,7 +68,7 @@ def _compared(assembly: Assembly, check: Check, blank: Finding, separation: Sepa
     """Predicted beside measured. The limit is what both together may be off by."""
     a, b = check.between
     doubt = assembly.doubt(a, b)
-    convex = assembly.parts[a].convex and assembly.parts[b].convex
+    convex = assembly.convex(a, b)
     spread = doubt.chance(separation.direction, separation.points, convex=convex)
     standard = float(np.hypot(0.0 if spread is None else spread.standard, check.standard))
     may = ceil(10 * (doubt.hard.most + COVERAGE * standard)) / 10

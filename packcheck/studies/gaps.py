@@ -48,7 +48,7 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxes import Indices, box_distances, near_blocks
+from packcheck.assembly.boxes import Indices, near_pairs
 from packcheck.assembly.guesses import Guesses
 from packcheck.assembly.likely import looks_joined
 from packcheck.assembly.rules import Asked
@@ -130,23 +130,16 @@ def _near_pairs(assembly: Assembly, names: Sequence[str], wanted: set[int]) -> I
         for other in assembly.scene.parts[name].bolted_to
         if other in place
     }
-    for one, other in near_blocks(assembly.boxes, widest):
-        near |= _near_in(assembly, names, off, one, other)
-    for i, j in sorted(near):
+
+    def reach(places: Indices) -> Floats:
+        those = [names[k] for k in places]
+        asked = np.maximum(assembly.rules.reach_matrix(those), assembly.scene.list_within or 0.0)
+        found: Floats = asked + assembly.beyond.reach(those) + off[places][:, None] + off[places][None] + BOX_SLACK
+        return found
+
+    for i, j in sorted(near | near_pairs(assembly.boxes, widest, reach)):
         if (i in wanted or j in wanted) and not assembly.rules.unasked.between(names[i], names[j]):
             yield i, j
-
-
-def _near_in(
-    assembly: Assembly, names: Sequence[str], off: Floats, one: Indices, other: Indices
-) -> set[tuple[int, int]]:
-    """The pairs of one of a block and one of another that come near."""
-    both = np.union1d(one, other)
-    those = [names[k] for k in both]
-    reach = np.maximum(assembly.rules.reach_matrix(those), assembly.scene.list_within or 0.0)
-    reach = reach + assembly.beyond.reach(those) + off[both][:, None] + off[both][None] + BOX_SLACK
-    boxes = assembly.boxes[both]
-    return {(int(both[i]), int(both[j])) for i, j in np.argwhere(np.triu(box_distances(boxes, boxes) <= reach, 1))}
 
 
 def pair_finding(
@@ -195,7 +188,7 @@ def with_contributors(assembly: Assembly, finding: Finding) -> Finding:
     a, b = finding.subjects
     if finding.skipped or finding.limit.most is not None or assembly.doubt(a, b).nothing:
         return finding
-    convex = assembly.parts[a].convex and assembly.parts[b].convex
+    convex = assembly.convex(a, b)
     found = contributors(assembly.account, (a, b), finding.direction, convex=convex)
     return replace(finding, contributors=found)
 
@@ -215,7 +208,7 @@ def _separation(
 
 
 def _measured(blank: Finding, assembly: Assembly, separation: Separation, doubt: Doubt) -> Finding:
-    convex = all(assembly.parts[name].convex for name in blank.subjects)
+    convex = assembly.convex(*blank.subjects)
     points = separation.points
     spread = doubt.chance(separation.direction, points, convex=convex)
     low, high = _ends(blank, separation, doubt, convex)

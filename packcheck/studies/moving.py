@@ -66,9 +66,6 @@ CLOSEST_PASSING = 3
 CLASH_BUDGET = 300
 """Gaps asked to close in on how deep parts overlap, once it is known that they do."""
 
-PASSING_BUDGET = 100
-"""Gaps asked to close in on a pair that is known to pass."""
-
 LEAST_SHARE = 0.01
 """Of the ranges of what rocks: less that is proven clear is not worth a word."""
 

@@ -28,7 +28,7 @@ import numpy as np
 
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
-from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, moving_pairs
+from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, is_asked, moving_pairs
 from packcheck.assembly.telling import held_words
 from packcheck.errors import QueryError
 from packcheck.findings import Cell, Report, Table, Verdict, worst
@@ -106,11 +106,11 @@ def _in_motion(
     assembly: Assembly, session: Session, pair: MovingPair, sweeps: Sweeps, room: str, found: _Nearest
 ) -> None:
     """What a pair comes to that motions move against each other; no search where swept boxes tell enough."""
-    rules, (other,) = assembly.rules, {pair.a, pair.b} - {room}
-    if rules.joint(pair.a, pair.b) or rules.unasked.in_motion(pair.a, pair.b, pair.act.of):
+    if not is_asked(assembly, pair):
         return
+    (other,) = {pair.a, pair.b} - {room}
     apart = sweeps.apart(pair) - doubt_of(assembly, pair).most
-    asked = rules.limit(pair.a, pair.b).moving + assembly.beyond.between(pair.a, pair.b)
+    asked = assembly.rules.limit(pair.a, pair.b).moving + assembly.beyond.between(pair.a, pair.b)
     if apart > max(found.least, asked):
         return
     swept = findings_of(assembly, session, [pair])

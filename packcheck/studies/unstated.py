@@ -13,8 +13,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxes import box_distances
+from packcheck.assembly.boxes import Indices, box_distance, near_pairs
 from packcheck.data import RESERVED
 from packcheck.findings import Finding, TapeDoubt, Verdict
 from packcheck.notknown.account import Account
@@ -78,11 +79,17 @@ def _by_boxes(
     """Of each pair told apart by its boxes, and near enough that this accuracy could matter: whether it does."""
     names = list(assembly.parts)
     total = np.array([taped.total(name) for name in names])
-    apart = box_distances(assembly.boxes, assembly.boxes)
-    reach = assembly.rules.reach_matrix(names) + total[:, None] + total[None]
-    for i, j in np.argwhere(np.triu(apart < reach, 1)):
+
+    def reach(places: Indices) -> Floats:
+        asked = assembly.rules.reach_matrix([names[k] for k in places])
+        found: Floats = asked + total[places][:, None] + total[places][None]
+        return found
+
+    widest = assembly.rules.furthest + 2 * float(total.max(initial=0.0))
+    for i, j in near_pairs(assembly.boxes, widest, reach):
         a, b = names[i], names[j]
         if (a, b) in near or not (a in wanted or b in wanted) or assembly.rules.unasked.between(a, b):
             continue
         limit = assembly.rules.limit(a, b).limit
-        yield bool(apart[i, j] - taped.between(a, b).most < limit.floor)
+        apart = box_distance(assembly.boxes[i], assembly.boxes[j])
+        yield apart - taped.between(a, b).most < limit.floor
