@@ -35,13 +35,22 @@ def all_over(
     each with the greatest shift and turn of what is linear in it; `points` (n, 3) hold both parts.
     """
     joints, more = list(_joints(chains, chain, halves, points)), 0.0
+    turned, gone = sum(wide for wide, _, _ in joints), _gone(joints)
     for one, shift, turn in found:
         if shift + turn == 0.0:
             continue
-        arm = farthest(points, one.pose.translation) if turn else 0.0
-        more += sum(wide * (shift + turn * (arm + reach)) + far * turn for wide, far, reach in joints)
-    rounds = sum(max(one.least, one.most) for one in doubt.rounds)  # their matrices turn as well
-    return replace(doubt, ball=doubt.ball + more + rounds, rounds=())
+        arm = farthest(points, one.pose.translation) + gone if turn else 0.0
+        more += sum(wide * (shift + turn * (arm + reach + gone)) + far * turn for wide, far, reach in joints)
+    rounds = tuple(one.widened(turned, gone) for one in doubt.rounds)
+    return replace(doubt, ball=doubt.ball + more, rounds=rounds)
+
+
+def _gone(joints: Sequence[tuple[float, float, float]]) -> float:
+    """How far, mm, joints that follow one another take any point of the parts within a cell."""
+    gone = 0.0
+    for wide, far, reach in joints:
+        gone += min(wide, 2.0) * (reach + gone) + far
+    return gone
 
 
 def farthest(points: Points, centre: Floats) -> float:

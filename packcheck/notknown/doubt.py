@@ -35,13 +35,20 @@ _FLAT: Final = 1e-9  # of the greatest variance: what is less does not count as 
 class Round:
     """A ball seen several times, or in part: along n it counts |matrix n| + `extra`, mm.
 
-    Never more than `most`; never less than `least`, the surface of the same part.
+    Never more than `most`; never less than `least`, the surface of the same part. In motion it changes by no more
+    than `turns` mm a radian that its axes turn, and `strays` mm a mm that the parts shift against each other.
     """
 
     matrix: Floats
     extra: float
     most: float
     least: float = 0.0
+    turns: float = 0.0
+    strays: float = 0.0
+
+    def widened(self, turned: float, shifted: float) -> Round:
+        """The same all over a cell in which axes turn by so many radians, and points shift by so many mm."""
+        return replace(self, extra=self.extra + min(self.most, self.turns * turned + self.strays * shifted))
 
     def along(self, n: Vector) -> float:
         return self._within(float(np.linalg.norm(self.matrix @ n)))

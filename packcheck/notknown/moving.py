@@ -82,7 +82,13 @@ class InMotion:
         """How much more, mm, anything along one direction can come to in a cell than in its middle."""
         if self.constant is not None:
             return 0.0
-        return max(0.0, self.over(cell).ball - self.at(cell.centre).ball)
+        over, here = self.over(cell), self.at(cell.centre)
+        pairs = list(zip(over.rounds, here.rounds, strict=False))
+        if len(over.rounds) == len(here.rounds) and all(np.array_equal(w.matrix, h.matrix) for w, h in pairs):
+            rounds = sum(wide.extra - one.extra for wide, one in pairs)
+        else:  # in the very middle some cancel
+            rounds = sum(wide.farthest for wide in over.rounds)
+        return max(0.0, over.ball - here.ball + rounds)
 
     def _over(self, centre: Floats, halves: Floats) -> Doubt:
         if self.constant is not None:

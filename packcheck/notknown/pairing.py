@@ -108,7 +108,7 @@ def _ball(
     """What a ball counts, mm: so much along any direction, or less along some."""
     most = ball * sum(1.0 if one.spun is None else 2.0 for one in some)
     if len(some) == 1 and some[0].spun is None and some[0].shown is not None:
-        return Round(ball * some[0].axes.T, 0.0, most)
+        return Round(ball * some[0].axes.T, 0.0, most, turns=ball)
     if len(some) == 1 or radius <= ball:
         return most
     second = _second_order(len(some), ball, radius)
@@ -121,7 +121,8 @@ def _ball(
         return most
     matrix = ball * np.sum([one.axes for one in some], axis=0).T
     extra = ball / radius * _strayed(some, sides) + second
-    return Round(matrix, extra, most) if extra < most else most
+    strays = 2 * (len(some) - 1) * ball / radius
+    return Round(matrix, extra, most, turns=len(some) * ball, strays=strays) if extra < most else most
 
 
 def _second_order(times: int, ball: float, radius: float) -> float:

@@ -166,6 +166,7 @@ class _Run:
             self.best.high < self.limit
             or self._heap[0][0] >= min(self.target, self._floor)
             or self.queries >= self.budget
+            or self._count >= 2 * self.budget  # cells that ask nothing new are work as well
             or self.lowest == -np.inf  # some setting has no lower bound at all: halving would not help it
         )
 

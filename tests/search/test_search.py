@@ -313,3 +313,20 @@ def test_no_search_asks_more_than_its_budget(search: Callable[[Problem, int], ob
     count: list[int] = []
     search(never_decided(count), budget)
     assert 1 <= len(count) <= budget + 2
+
+
+def test_a_bound_that_stays_behind_ends_the_search() -> None:
+    """Oracle: by hand: a gap of 1 whose bound is 2 mm off however small the cell: left open, within twice the
+    budget of cells, also where halving a cell gives no new setting.
+    """
+    halved = []
+
+    def travel(cell: Cell) -> Floats:
+        halved.append(cell)
+        return cell.halves + 2.0
+
+    root = Cell(np.array([1.0]), np.nextafter([1.0], 2.0))
+    found = least(Problem(lambda *_: Sample(1.0, 1.0), (root,), travel, []), budget=50)
+    assert (found.answer, found.high) == (Answer.OPEN, 1.0)
+    assert found.low <= -1.0
+    assert len(halved) < 500

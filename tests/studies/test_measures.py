@@ -206,7 +206,7 @@ def test_lines_without_ends_against_an_optimiser(ends: tuple[bool, bool]) -> Non
         apart = b.start.at - a.start.at
         shares = np.linalg.lstsq(step, apart, rcond=1e-9)[0]
         if any(ends):
-            shares = lsq_linear(step, apart, tuple(zip(*bounds, strict=True)), tol=1e-14).x
+            shares = lsq_linear(step, apart, tuple(zip(*bounds, strict=True)), "bvls", 1e-14).x
         on_a, on_b = _nearest(a, b)
         assert np.linalg.norm(on_a - on_b) == pytest.approx(np.linalg.norm(step @ shares - apart), abs=1e-5)
 
