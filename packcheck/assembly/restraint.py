@@ -65,12 +65,18 @@ def restraints_with(assembly: Assembly, part: str) -> Iterator[tuple[str, str]]:
 
 
 def _along(assembly: Assembly, part: str) -> list[str]:
-    """A part, and all that goes where it goes: what it carries, what rests on it, and mirror images of these."""
-    along = [part]
-    for name in along:  # grows while it is gone through
-        more = [one.name for one in assembly.scene.parts.values() if name in leaders(one.mirror, one.rest)]
-        along += [one for one in (*assembly.carried_by(name), *more) if one not in along]
-    return along
+    """A part, and all parts that go where it goes: what it carries, what rests on that, images of or across it."""
+    parts = assembly.scene.parts
+    along = dict.fromkeys([part])
+    nodes = assembly.hanging_on(part)
+    while more := [one.name for one in parts.values() if one.name not in nodes and nodes & _led_by(one)]:
+        nodes = nodes.union(*(assembly.hanging_on(name) for name in more))
+    along.update(dict.fromkeys(name for name in parts if name in nodes))
+    return list(along)
+
+
+def _led_by(part: Part) -> set[str]:
+    return set(leaders(part.mirror, part.rest))
 
 
 def refuse_restrained(assembly: Assembly, part: str) -> None:

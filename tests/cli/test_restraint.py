@@ -189,6 +189,8 @@ def test_the_window_neither_moves_nor_writes_one(scene: Path) -> None:
 @pytest.mark.parametrize("follows", [
     "seat_r: {kind: restraint, box: [40, 40, 40], faces: {bottom: {above: floor_r}, front: 0}}",
     "floor_l: {mirror_of: floor_r}\n  seat_l: {kind: restraint, in: floor_l, box: [40, 40, 40], at: [0, 0, 90]}",
+    "seat_r: {kind: restraint, box: [40, 40, 40], at: [500, 0, 90]}\n"
+    "  seat_l: {mirror_of: {part: seat_r, across: pad}}\nframes: {pad: {in: floor_r, at: [0, -200, 0]}}",
 ])  # fmt: skip
 def test_what_rests_on_a_part_and_its_mirror_image_go_where_it_goes(tmp_path: Path, follows: str) -> None:
     path = tmp_path / "scene.yaml"
