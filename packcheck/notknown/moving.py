@@ -85,7 +85,7 @@ class InMotion:
         over, here = self.over(cell), self.at(cell.centre)
         pairs = list(zip(over.rounds, here.rounds, strict=False))
         if len(over.rounds) == len(here.rounds) and all(np.array_equal(w.matrix, h.matrix) for w, h in pairs):
-            rounds = sum(wide.extra - one.extra for wide, one in pairs)
+            rounds = sum(max(wide.extra - one.extra, wide.most - one.most) for wide, one in pairs)
         else:  # in the very middle some cancel
             rounds = sum(wide.farthest for wide in over.rounds)
         return max(0.0, over.ball - here.ball + rounds)

@@ -7,7 +7,8 @@ displacement d is seen at x_k:
                           <=  t (chord of every turn between + shift / radius)            two, joints between
                           <=  t times how often it stands there
 
-all but the last with a remainder of the second order, 2 (t / radius) t: one acts where the other has put the part.
+the first with a remainder of the second order, 2 (t / radius) t for each further one, since one acts where another
+has put the part; the second divided by 1 - t / radius (see `_there_and_back`).
 Shape and place of one part in one pair: the larger of the two.
 
 What is linear (shifts in boxes, likely errors) adds up by source before its size is taken. Its remainder, with eps
@@ -111,16 +112,14 @@ def _ball(
         return Round(ball * some[0].axes.T, 0.0, most, turns=ball)
     if len(some) == 1 or radius <= ball:
         return most
-    second = _second_order(len(some), ball, radius)
     if len(some) == 2 and some[0].sense != some[1].sense and all(one.shown is None for one in some):
         gone = between(some[0].place, some[1].place)
         if gone is not None:
-            turned, shifted = gone
-            return min(most, ball * (turned + shifted / radius) + second)
+            most = min(most, _there_and_back(ball, radius, *gone))
     if any(one.spun is not None for one in some):
         return most
     matrix = ball * np.sum([one.axes for one in some], axis=0).T
-    extra = ball / radius * _strayed(some, sides) + second
+    extra = ball / radius * _strayed(some, sides) + _second_order(len(some), ball, radius)
     strays = 2 * (len(some) - 1) * ball / radius
     return Round(matrix, extra, most, turns=len(some) * ball, strays=strays) if extra < most else most
 
@@ -128,6 +127,15 @@ def _ball(
 def _second_order(times: int, ball: float, radius: float) -> float:
     """What first order leaves out of a ball seen so many times, mm: one acts where another has put the part."""
     return 2 * (times - 1) * ball * ball / radius
+
+
+def _there_and_back(ball: float, radius: float, turned: float, shifted: float) -> float:
+    """What a ball counts that acts on both sides of something rigid, forwards and back, mm.
+
+    With T what it does, J what stands between: the point x is off by D = T^-1 J T x - J x = R d(x) - d(w), where w
+    is J x off by D itself; and d differs by the chord of the ball's own turn, ball / radius, for each mm between.
+    """
+    return ball * (turned + shifted / radius) / (1.0 - ball / radius)
 
 
 def _strayed(some: Sequence[Occurrence], sides: Callable[[], tuple[Points, Points]]) -> float:

@@ -56,7 +56,8 @@ from packcheck.errors import QueryError, SourceMark
 from packcheck.findings import Finding, Limit, PairCount, Report, RuleNote, Verdict
 from packcheck.notknown.contributors import contributors
 from packcheck.notknown.doubt import NOTHING, Doubt
-from packcheck.proximity import Separation, Session
+from packcheck.notknown.planes import least_over_planes
+from packcheck.proximity import Placed, Separation, Session
 from packcheck.studies.entering import entering, unmeasured
 from packcheck.studies.gap_words import worded
 from packcheck.studies.unstated import tape_doubt
@@ -208,16 +209,16 @@ def _separation(
 
 
 def _measured(blank: Finding, assembly: Assembly, separation: Separation, doubt: Doubt) -> Finding:
-    convex = assembly.convex(*blank.subjects)
+    a, b = (assembly.parts[name] for name in blank.subjects)
     points = separation.points
-    spread = doubt.chance(separation.direction, points, convex=convex)
-    low, high = _ends(blank, separation, doubt, convex)
+    spread = doubt.chance(separation.direction, points, convex=a.convex and b.convex)
+    low, high = _ends(blank, separation, doubt, (a, b))
     return replace(
         blank,
         value=separation.value,
         low=low,
         high=high,
-        hard_ends=None if spread is None else _ends(blank, separation, doubt.hard, convex),
+        hard_ends=None if spread is None else _ends(blank, separation, doubt.hard, (a, b)),
         standard_uncertainty=None if spread is None else spread.standard,
         spread=spread,
         points=points,
@@ -227,11 +228,16 @@ def _measured(blank: Finding, assembly: Assembly, separation: Separation, doubt:
     )
 
 
-def _ends(blank: Finding, separation: Separation, doubt: Doubt, convex: bool) -> tuple[float | None, float | None]:
+def _ends(
+    blank: Finding, separation: Separation, doubt: Doubt, pair: tuple[Placed, Placed]
+) -> tuple[float | None, float | None]:
     """Least and greatest gap, mm; None where there is no end."""
-    low, high = separation.low, None if blank.envelope else separation.high
-    least = None if low is None else doubt.least_gap(low, separation.direction, convex=convex)
-    most = None if high is None else doubt.greatest_gap(high, separation.direction, separation.points)
+    low, high, way = separation.low, None if blank.envelope else separation.high, separation.direction
+    convex = pair[0].convex and pair[1].convex
+    least = None if low is None else doubt.least_gap(low, way, convex=convex)
+    if least is not None and convex and way is not None and separation.value > 0 and len(doubt.boxes):
+        least = least_over_planes(doubt, least, way, *pair)
+    most = None if high is None else doubt.greatest_gap(high, way, separation.points)
     return None if least == -np.inf else least, None if most == np.inf else most
 
 

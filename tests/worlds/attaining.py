@@ -121,7 +121,7 @@ ATTAINING: dict[str, Attained] = {
     "rail under what rests": Attained(_pump({"tolerance": 4}), "pump", "lid", 20, 4, 4),
     "box of a rail": Attained(_pump({"tolerance": [0, 0, 4]}), "pump", "lid", 20, 4, 4),
     "line of what is drawn open": Attained(
-        _open_lid({"tolerance": 3}, line=True), "a", "b", 20, 3 * np.sqrt(2), 3 * np.sqrt(2)
+        _open_lid({"tolerance": 0.7}, line=True), "a", "b", 20, 0.7 * np.sqrt(2), 0.7 * np.sqrt(2)
     ),
     "box of what is drawn open": Attained(_open_lid({"tolerance": [3, 0, 0]}, line=False), "a", "b", 20, 3, 3),
 }

@@ -98,8 +98,6 @@ def test_no_world_of_a_hundred_thousand_is_outside() -> None:
 @pytest.mark.parametrize("name", ATTAINING)
 def test_a_bound_is_reached(name: str) -> None:
     """Oracle: closed form. The worst world reaches the bound within 1 %: nine tenths of it would not hold."""
-    if name == "line of what is drawn open":
-        pytest.xfail("what a ball counts of the second order, 2 t^2 / radius, is 5 % here: more than it comes to")
     case = ATTAINING[name]
     said = bound_of(case.tree, case.a, case.b, moving=case.moving)
     near = SEARCHED if case.moving else SLACK
@@ -131,7 +129,7 @@ SHIFTED = (("part", "nothing"), ("mirrored", "mirror"), ("across", "mirror"), ("
 
 
 def test_shifts_of_convex_parts_are_told_tightly() -> None:
-    """Oracle: a local search for the worst world. In 85 of 100 pairs it comes to 0.9 of what is said, or more."""
+    """Oracle: a local search for the worst world. In 9 of 10 pairs it comes to 0.9 of what is said, or more."""
     reached: list[float] = []
     for seed in range(10):
         for what in SHIFTED:
@@ -143,7 +141,7 @@ def test_shifts_of_convex_parts_are_told_tightly() -> None:
             look(scene, bounds, rng, 24, tally)
             reached += tally.reached
     assert len(reached) >= 40
-    assert np.mean(np.array(reached) >= 0.9) >= 0.85
+    assert np.mean(np.array(reached) >= 0.9) >= 0.9
 
 
 def boxes_only(tree: Tree) -> Tree:
