@@ -22,8 +22,9 @@ from collections.abc import Callable
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
-from packcheck.arrays import Floats, Vector, flat_cross, frozen
+from packcheck.arrays import Floats, Points, Vector, flat_cross, frozen
 from packcheck.errors import Fault, QueryError
 from packcheck.frames import Pose
 from packcheck.proximity.nearest import core_distance
@@ -38,6 +39,7 @@ __all__ = ["first_contact"]
 _HAIR: Final = 1e-4  # mm; by which the pictures are shifted: nothing flush to this counts as met
 _SHIFTS: Final = _HAIR * np.array([[1.0, 0.62], [-0.62, 1.0], [-1.0, -0.62], [0.62, -1.0]])
 _SLENDER: Final = 1e-12  # of the square of its size: a triangle seen from its edge has no picture
+_LEVEL: Final = 1e-6  # radians; a face that looks away by less is taken along
 _NEAR: Final = 1e-4  # mm; an advance ends here
 _MOST_STEPS: Final = 20_000  # of an advance: a hundred millimetres past a flank that is nearly touched
 _SUNK: Final = 0.005  # mm; a ball swept round a core that is touched by less slides past
@@ -82,8 +84,20 @@ def _met(a: Solid, pose_a: Pose, b: Solid, pose_b: Pose) -> float | None:
         return None
     if radius:
         return _advanced(a, pose_a, b, pose_b)
-    shifts = [_hung(one[a.faces] + np.append(shift, 0.0), other[b.faces]) for shift in _SHIFTS]
+    over, under = _facing(a, one, -1.0), _facing(b, other, 1.0)
+    shifts = [_hung(over + np.append(shift, 0.0), under) for shift in _SHIFTS]
     return None if min(shifts) == -np.inf else float(min(shifts))
+
+
+def _facing(solid: Solid, corners: Points, side: float) -> Floats:
+    """The triangles (k, 3, 3) of a solid; of a convex one, those that do not look away from the other along z."""
+    found: Floats = corners[solid.faces]
+    if not solid.convex:
+        return found
+    normals = np.cross(found[:, 1] - found[:, 0], found[:, 2] - found[:, 0])
+    outward = np.einsum("ij,ij->i", normals, found[:, 0] - found.mean(axis=(0, 1)))
+    away = side * np.sign(outward) * normals[:, 2] < -_LEVEL * np.linalg.norm(normals, axis=1)
+    return found if away.all() else found[~away]
 
 
 def _hung(over: Floats, under: Floats) -> float:
@@ -117,16 +131,29 @@ def _patches(triangles: Floats) -> list[Floats]:
 
 def _pictured(over: Floats, under: Floats, best: float) -> float:
     """The same, of two patches, all against all that could better `best`."""
+    over = over[_could_meet(over, under, 1.0, best)]
+    if not len(over) or not len(under := under[_could_meet(under, over, -1.0, best)]):
+        return best
     low_a, high_a, low_b, high_b = over.min(axis=1), over.max(axis=1), under.min(axis=1), under.max(axis=1)
-    shared = (low_a[:, None, :2] <= high_b[None, :, :2]).all(axis=2)
-    shared &= (high_a[:, None, :2] >= low_b[None, :, :2]).all(axis=2)
-    shared &= high_b[None, :, 2] - low_a[:, None, 2] > best
+    shared = high_b[None, :, 2] - low_a[:, None, 2] > best
+    for axis in (0, 1):
+        shared &= low_a[:, None, axis] <= high_b[None, :, axis]
+        shared &= high_a[:, None, axis] >= low_b[None, :, axis]
     i, j = np.nonzero(shared)
     if not len(i):
         return best
     a, b = over[i], under[j]
     heights = [_corners_over(a, b), -_corners_over(b, a, least=True), _edges_crossing(a, b)]
     return max(best, *(float(height.max()) for height in heights))
+
+
+def _could_meet(triangles: Floats, others: Floats, side: float, best: float) -> npt.NDArray[np.bool_]:
+    """Which triangles share pictures with the box of all others, and stand where that could better `best`."""
+    low, high = triangles.min(axis=1), triangles.max(axis=1)
+    least, most = others.min(axis=(0, 1)), others.max(axis=(0, 1))
+    apart = most[2] - low[:, 2] if side > 0 else high[:, 2] - least[2]
+    found: npt.NDArray[np.bool_] = (apart > best) & ((low <= most) & (high >= least))[:, :2].all(axis=1)
+    return found
 
 
 def _corners_over(corners: Floats, faces: Floats, *, least: bool = False) -> Floats:
