@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from packcheck.assembly.assembly import assemble
 from packcheck.findings import Finding, Verdict
 from packcheck.proximity import Session
-from packcheck.scene.model import Box, Cylinder, Frame, Part, Scene, Sphere
+from packcheck.scene.model import Box, Cylinder, Frame, Part, Scene, Sphere, Tube
 from tests.bays import bay, part, scene
 
 CUBE = Box((10, 10, 10))
@@ -127,3 +127,13 @@ def test_no_tolerance_is_no_slack() -> None:
     assert between.most == 0.0
     assert between.least_gap(5.0, np.array([1.0, 0, 0]), convex=True) == 5.0
     assert between.greatest_gap(5.0, np.array([1.0, 0, 0])) == 5.0
+
+
+@pytest.mark.parametrize("boxed", [True, False])
+def test_how_deep_a_tube_is_sunk_once_it_may_be_turned_nobody_knows(boxed: bool) -> None:
+    """Oracle: by hand. A tube of 40 mm stands 5 mm in a block beside it; only shifted by up to 2 it is in by 7."""
+    off = (2.0, 0.0, 0.0) if boxed else (2.0,) * 3
+    tube = part("tube", Tube(40.0, 36.0, 100.0), at=(25, 0, 0), tolerance=off, tolerance_is_ball=not boxed)
+    found = finding(tube, part("block", Box((20.0, 200.0, 200.0))))
+    assert found.value == pytest.approx(-5, abs=0.01)
+    assert found.low == (pytest.approx(-7, abs=0.02) if boxed else None)

@@ -16,7 +16,7 @@ from tests.crowds import drawn_pair, pairs
 from tests.proximity.judging import Tally, judged
 
 SLICE_SEED = 2024
-PARTS = 10
+PARTS = 5
 PAIRS_PER_PART = 130
 BOTH_WAYS_EVERY = 10  # pairs; roles exchanged, which costs a second measurement
 

@@ -16,12 +16,17 @@ from packcheck.sizing.sizes import Asked as AskedSize
 from packcheck.sizing.sizes import size_of
 from tests.worlds.asked import written
 from tests.worlds.broken import Tally, look
+from tests.worlds.evaluate import Drawn, MissedError
 from tests.worlds.generate import made
 from tests.worlds.led import shifted
 from tests.worlds.scene import read
 from tests.worlds.test_led import asked, bounds, kept
+from tests.worlds.worlds import Space
 
 Tree: TypeAlias = dict[str, Any]
+
+TOUCHED = 0.02
+"""mm; within which both sides find what a part rests on."""
 
 QUICK = (("part", "nothing"), ("mirrored", "mirror"))
 SLOW = (("line", "turning"), ("rest", "rest"))
@@ -105,3 +110,26 @@ def test_what_a_size_allows_keeps_its_limits_in_any_world(what: tuple[str, ...],
         holds({**tree, "parts": there}, kept(tree))
         return
     raise AssertionError("no size was found")
+
+
+@pytest.mark.parametrize("kind", ["part box", "part ball", "frame box", "frame ball"])
+@pytest.mark.parametrize(
+    "what", [("part", "nothing"), ("mirrored", "mirror"), ("across", "mirror"), ("rest", "rest")]
+)
+def test_a_measure_holds_in_any_world(what: tuple[str, ...], kind: str, tmp_path: Path) -> None:
+    """Oracle: the tests' own worlds, of the points of two parts (200 of each of 3 scenes)."""
+    rng = np.random.default_rng(7)
+    for seed in range(3):
+        one = made(what, kind, np.random.default_rng([seed, 79]))
+        distance = {"distance": {"from": one.a, "to": one.b}, "must": 1}
+        report = packcheck.load(saved({**one.tree, "measures": {"d": distance}}, tmp_path)).check(moves=False)
+        (found,) = [finding for finding in report.findings if finding.study == "measures"]
+        space = Space(read(one.tree))
+        assert found.low is not None and found.high is not None
+        for _ in range(200):
+            drawn = Drawn(read(one.tree), space.world(space.random(rng)))
+            try:
+                apart = drawn.stand(one.a).translation - drawn.stand(one.b).translation
+            except MissedError:
+                continue
+            assert found.low - TOUCHED <= np.linalg.norm(apart) <= found.high + TOUCHED

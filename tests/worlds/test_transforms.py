@@ -61,7 +61,7 @@ def backwards(one: Made, settings: dict[str, Any]) -> dict[str, Any]:
     return found
 
 
-EACH = [(what, how) for k, what in enumerate(sorted(MAKERS)) for j, how in enumerate(SAME) if (k + j) % 4 == 0]
+EACH = [(what, how) for k, what in enumerate(sorted(MAKERS)) for j, how in enumerate(SAME) if (k + j) % 6 == 0]
 """Every way of telling on some scenes, every scene told in some way."""
 
 
