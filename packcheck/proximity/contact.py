@@ -42,6 +42,7 @@ _SLENDER: Final = 1e-12  # of the square of its size: a triangle seen from its e
 _LEVEL: Final = 1e-6  # radians; a face that looks away by less is taken along
 _NEAR: Final = 1e-4  # mm; an advance ends here
 _MOST_STEPS: Final = 20_000  # of an advance: a hundred millimetres past a flank that is nearly touched
+_SHALLOW: Final = 1e-3  # of a slope: what is less steep is slid along
 _SUNK: Final = 0.005  # mm; a ball swept round a core that is touched by less slides past
 
 
@@ -205,7 +206,7 @@ def _advanced(a: Solid, pose_a: Pose, b: Solid, pose_b: Pose) -> float | None:
     if come.ended is Ended.SPENT:
         what = f"where {_MOST_STEPS} steps do not lead to a contact, none can be told"
         raise QueryError([Fault(None, what)])
-    return _drawn_out(lambda s: _core_gap(one, pose_a, other, pose_b, s)[0] - radius, top - come.proven)
+    return _drawn_out(lambda s: _core_gap(one, pose_a, other, pose_b, s), radius, top - come.proven)
 
 
 def _core_gap(a: Body, pose_a: Pose, b: Body, pose_b: Pose, shift: float) -> tuple[float, float]:
@@ -218,9 +219,13 @@ def _core_gap(a: Body, pose_a: Pose, b: Body, pose_b: Pose, shift: float) -> tup
     return apart, float(lean)
 
 
-def _drawn_out(gap: Callable[[float], float], shift: float) -> float:
-    """The nearest shift back along the line where the gap, mm, is nothing; the given one where it slides along."""
-    back = shift + 10 * _SUNK
+def _drawn_out(core_gap: Callable[[float], tuple[float, float]], radius: float, shift: float) -> float:
+    """The nearest shift back along the line where the gap is nothing; the given one where it slides along."""
+
+    def gap(at: float) -> float:
+        return core_gap(at)[0] - radius
+
+    back = shift + 10 * _SUNK / max(core_gap(shift)[1], _SHALLOW)
     if gap(back) < 0:
         return shift
     return closed_in(lambda s: (gap(s), 0.0), shift, back, _NEAR / 100).kept
