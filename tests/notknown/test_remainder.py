@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import asin, radians, sin
 
 import numpy as np
@@ -9,8 +10,10 @@ import pytest
 
 from packcheck.arrays import Points
 from packcheck.frames import Pose, rotation_of, turn_matrix
+from packcheck.notknown.doubt import Round
 from packcheck.notknown.field import Occurrence
-from packcheck.notknown.pairing import _remainder, _second_order, _there_and_back
+from packcheck.notknown.pairing import _ball, _remainder, _second_order, _there_and_back
+from packcheck.notknown.reach import reach_radius
 from packcheck.notknown.sources import Likely, Sources
 from packcheck.scene.model import Frame, Scene
 from packcheck.scene.survey_model import Uncertainty
@@ -113,3 +116,20 @@ def test_a_ball_that_acts_there_and_back() -> None:
     for turn, found in most.items():
         counted = _there_and_back(6, 90, 2 * sin(radians(turn) / 2), 0.0)
         assert 0.9 * counted - 0.1 <= found <= counted
+
+
+def test_of_what_turns_alone_about_a_point_all_counts() -> None:
+    """Oracle: by hand: turned within 5 mm about its own zero, a point is off by 5 more than the zero is: 10, and 5."""
+    plain = at_zero("f", 2)
+    spun = [replace(plain[0], spun=np.zeros(3)), plain[1]]
+
+    def sides() -> tuple[Points, Points]:
+        return FAR, FAR
+
+    assert _ball(spun, 5.0, 100.0, lambda *_: None, sides) == 15.0
+    assert isinstance(_ball(plain, 5.0, 100.0, lambda *_: None, sides), Round)
+
+
+def test_a_point_limits_no_turn() -> None:
+    """Oracle: by hand: a point stays where it is, however it is turned."""
+    assert reach_radius(np.ones((1, 3))) == 0.0
