@@ -119,7 +119,7 @@ def test_a_ball_that_acts_there_and_back() -> None:
 
 
 def test_of_what_turns_alone_about_a_point_all_counts() -> None:
-    """Oracle: by hand: turned within 5 mm about its own zero, a point is off by 5 more than the zero is: 10, and 5."""
+    """Oracle: by hand: turned about its own zero a point is off by up to twice the 5 mm; and by 5 once more."""
     plain = at_zero("f", 2)
     spun = [replace(plain[0], spun=np.zeros(3)), plain[1]]
 
