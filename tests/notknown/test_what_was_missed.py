@@ -6,8 +6,10 @@ that the file allows really drawn.
 
 from __future__ import annotations
 
+from math import cos, sin
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import packcheck
@@ -215,3 +217,29 @@ def test_no_place_is_offered_where_what_follows_the_part_is_short(
     bay(tmp_path, text)
     asked = Asked(str(tmp_path / "bay.yaml"), part, within=within, turns=turns, cell="5 mm")
     assert not asked.answer().spots
+
+
+def test_a_drawn_turn_takes_what_stands_off_round_with_it(tmp_path: Path) -> None:
+    """Oracle: closed form: 100 mm off the zero of a frame that is turned by a tenth of a radian about z."""
+    path = tmp_path / "scene.yaml"
+    path.write_text(
+        "packcheck: 1\nframes: {f: {at: [0, 0, 5], uncertainty: {standard: 1, turn_standard: [1, 1, 1]}}}\n"
+        "parts: {p: {in: f, at: [100, 0, 0], box: [9, 9, 9]}}\n",
+        encoding="utf-8",
+    )
+    account = packcheck.load(path).assembly.account
+    draw = np.zeros(len(account.sources.likely.covariance))
+    draw[account.sources.likely.columns["f"] + 5] = 0.1
+    assert account.pose_drawn("p", draw).translation == pytest.approx([100 * cos(0.1), 100 * sin(0.1), 5])
+
+
+def test_what_takes_most_off_a_gap_is_named_first(tmp_path: Path) -> None:
+    """Oracle: by hand: 1 of a, 3 of b, 2 of the frame that b stands in."""
+    path = tmp_path / "scene.yaml"
+    path.write_text(
+        "packcheck: 1\nframes: {f: {tolerance: 2}}\nparts:\n  a: {box: [9, 9, 9], tolerance: 1}\n"
+        "  b: {in: f, at: [20, 0, 0], box: [9, 9, 9], tolerance: 3}\n",
+        encoding="utf-8",
+    )
+    (found,) = packcheck.load(path).check(moves=False).findings
+    assert [(one.name, one.takes) for one in found.contributors] == [("b", 3), ("f", 2), ("a", 1)]
