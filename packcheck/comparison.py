@@ -157,8 +157,12 @@ def _differ(was: Finding, now: Finding) -> bool:
         return True
     if was.margin is not None and now.margin is not None:
         return abs(now.margin - was.margin) >= TELLING
-    told = zip((was.value, *_margins(was)), (now.value, *_margins(now)), strict=True)
-    return any(a != b and (a is None or b is None or abs(b - a) >= TELLING) for a, b in told)
+    told = zip((_drawn(was), *_margins(was)), (_drawn(now), *_margins(now)), strict=True)
+    return any(a != b and abs(b - a) >= TELLING for a, b in told)
+
+
+def _drawn(finding: Finding) -> float:
+    return np.inf if finding.value is None else finding.value
 
 
 def _is_asked(finding: Finding) -> bool:
