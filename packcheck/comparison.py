@@ -178,8 +178,9 @@ def _margin(finding: Finding) -> float:
 def _margins(finding: Finding) -> tuple[float, float]:
     """The least and the most that the margin of a finding may be; endless where it has no such end."""
     must, high = finding.limit.must, finding.high
-    lower_only = must is not None and finding.limit.most is None and high is not None and not finding.skipped
-    return _margin(finding), high - must if lower_only else np.inf
+    if must is None or high is None or finding.limit.most is not None or finding.skipped:
+        return _margin(finding), np.inf
+    return _margin(finding), high - must
 
 
 def _known(finding: Finding) -> float | None:
