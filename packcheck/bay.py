@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from packcheck.assembly.assembly import Assembly, assemble
+from packcheck.assembly.imaging import image_notes
 from packcheck.assembly.inventory import inventory
 from packcheck.assembly.looks import exported_bay, surfaces
 from packcheck.assembly.placing import Stock
@@ -278,7 +279,7 @@ def _left_out(assembly: Assembly) -> Iterator[str]:
         yield f"left out at the stage {assembly.scene.stage}: {', '.join(assembly.gone)}"
     if assembly.unasked:
         yield f"not measured, since they are taken from what was left out: {', '.join(assembly.unasked)}"
-    yield from assembly.beyond.notes()
+    yield from (*assembly.beyond.notes(), *dict.fromkeys(image_notes(assembly)))
 
 
 def _suspected(assembly: Assembly) -> Iterator[str]:

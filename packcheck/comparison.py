@@ -32,6 +32,9 @@ class Kind(StrEnum):
     VANISHES = "vanishes"
     WORSE = "worse"
     BETTER = "better"
+    OTHERWISE = (
+        "otherwise"  # falls short, is undecided or close as before, not as it did; which is worse is not known
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -145,9 +148,21 @@ def _without_alike(alternatives: Sequence[Alternative]) -> list[Alternative]:
 
 
 def _are_alike(findings: Sequence[Finding]) -> bool:
-    margins = [_margin(finding) for finding in findings]
-    same = all(margin == margins[0] or abs(margin - margins[0]) < TELLING for margin in margins)
-    return same and len({finding.verdict for finding in findings}) == 1
+    return not any(_differ(findings[0], finding) for finding in findings[1:])
+
+
+def _differ(was: Finding, now: Finding) -> bool:
+    """Whether two findings differ in verdict, margin or, where there is none, in what is told instead."""
+    if was.verdict is not now.verdict or (was.margin is None) != (now.margin is None):
+        return True
+    if was.margin is not None and now.margin is not None:
+        return abs(now.margin - was.margin) >= TELLING
+    told = zip((_drawn(was), *_margins(was)), (_drawn(now), *_margins(now)), strict=True)
+    return any(a != b and abs(b - a) >= TELLING for a, b in told)
+
+
+def _drawn(finding: Finding) -> float:
+    return np.inf if finding.value is None else finding.value
 
 
 def _is_asked(finding: Finding) -> bool:
@@ -158,6 +173,14 @@ def _is_asked(finding: Finding) -> bool:
 def _margin(finding: Finding) -> float:
     margin = finding.margin
     return -np.inf if margin is None or finding.skipped else margin
+
+
+def _margins(finding: Finding) -> tuple[float, float]:
+    """The least and the most that the margin of a finding may be; endless where it has no such end."""
+    must, high = finding.limit.must, finding.high
+    if must is None or high is None or finding.limit.most is not None or finding.skipped:
+        return _margin(finding), np.inf
+    return _margin(finding), high - must
 
 
 def _known(finding: Finding) -> float | None:
@@ -221,9 +244,19 @@ def _kind(was: Finding | None, now: Finding | None, by: float | None) -> Kind | 
     short, shorter = _concerns(was), _concerns(now)
     if short != shorter:
         return Kind.APPEARS if shorter else Kind.VANISHES
-    if by is None or abs(by) < TELLING:
+    if by is None:
+        return _otherwise(was, now) if was and now and shorter and _differ(was, now) else None
+    if abs(by) < TELLING:
         return None
     return Kind.BETTER if by > 0 else Kind.WORSE
+
+
+def _otherwise(was: Finding, now: Finding) -> Kind:
+    """How two findings that differ do so, of which at least one has no margin."""
+    (was_least, was_most), (least, most) = _margins(was), _margins(now)
+    if was_most < least:
+        return Kind.BETTER
+    return Kind.WORSE if most < was_least else Kind.OTHERWISE
 
 
 def _concerns(finding: Finding | None) -> bool:

@@ -175,10 +175,19 @@ class Finding:
         None where no standard uncertainty, no limit, or no hard end on that side is known; and of an envelope, as
         the true part may leave any room.
         """
-        unsure, (low, high), limit = self.standard_uncertainty, self.hard, self.limit
-        if not unsure or self.envelope:
+        unsure = self.standard_uncertainty
+        return self._chance(self.spread or Chance(unsure, unsure, 1)) if unsure else None
+
+    @property
+    def chance_near(self) -> float | None:
+        """The same were the nearest points as drawn to stay the nearest ones."""
+        unsure = self.standard_uncertainty
+        return self._chance(Chance(unsure, unsure, 1)) if unsure else None
+
+    def _chance(self, spread: Chance) -> float | None:
+        (low, high), limit = self.hard, self.limit
+        if self.envelope:
             return None
-        spread = self.spread or Chance(unsure, unsure, 1)
         chances = []
         if limit.must is not None and low is not None:
             chances.append(spread.beyond(low - limit.must))

@@ -28,6 +28,7 @@ from packcheck.errors import QueryError
 from packcheck.findings import Finding, Move, Verdict
 from packcheck.proximity import Session
 from packcheck.search.march import first_kept
+from packcheck.studies import moving
 from packcheck.studies.promised import newly_short
 from packcheck.tolerances import MOVE_REACH
 
@@ -35,6 +36,8 @@ __all__ = ["first_clear", "with_moves"]
 
 MOST_SOUGHT = 40
 """Moves are sought for this many shortfalls, worst first; a scene with more needs another layout."""
+
+IN_MOTION = "not sought: a move mends what falls short at rest; packcheck place asks what moves as well"
 
 _CLOSE = 0.1  # mm; the first clear point is told to within this
 _TWO_AXES = 1.15  # a move along two axes must be this much shorter to be preferred: one is easier to do
@@ -56,7 +59,7 @@ def with_moves(
     budget = Budget() if budget is None else budget
     sought = [k for k, finding in enumerate(findings) if _wants_move(finding)]
     sought.sort(key=lambda k: findings[k].sort_key)
-    answered = list(findings)
+    answered = [replace(one, no_move=IN_MOTION) if _short_in_motion(one) else one for one in findings]
     for k in [k for k in sought if findings[k].looks_joined and not apart]:
         sought.remove(k)
         answered[k] = replace(findings[k], no_move="not sought: it looks like a joint; --part asks for one")
@@ -66,6 +69,10 @@ def with_moves(
         reason = f"not sought: more than {MOST_SOUGHT} shortfalls; ask for one part at a time"
         answered[k] = replace(findings[k], no_move=reason)
     return tuple(answered)
+
+
+def _short_in_motion(finding: Finding) -> bool:
+    return finding.study == moving.ID and finding.verdict in (Verdict.FAIL, Verdict.UNSURE) and not finding.no_move
 
 
 def _wants_move(finding: Finding) -> bool:

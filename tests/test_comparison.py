@@ -14,6 +14,7 @@ import pytest
 from packcheck.bay import Bay
 from packcheck.comparison import Alternative, Kind, compared
 from packcheck.findings import Finding, Limit, Report
+from packcheck.report.compared import comparison_text
 from packcheck.scene.model import Box
 from tests.bays import bay, part
 from tests.cli.running import run
@@ -114,6 +115,38 @@ def test_a_clash_of_unknown_depth_stands_behind_what_is_known_and_counts_by_what
     ranking = compared([alternative(name, finding) for name, finding in named.items()]).ranking
     assert [(rank.name, rank.place) for rank in ranking] == [("short", 1), ("known", 2), ("deep", 3), ("deeper", 4)]
     assert ranking[2].reason.startswith("a - b decides: clash, 13.0 mm short of its limit or more")
+
+
+DEEP = replace(SHORT, value=-5.0, low=None, high=-3.0, word="clash")
+"""Overlaps by 3 mm at the least: short of 10 by 13 or more, nobody knows by how much."""
+
+
+@pytest.mark.parametrize(("before", "after", "kind"), [
+    (DEEP, replace(DEEP, value=-7.0, high=-4.0), Kind.OTHERWISE),  # 13 short or more, 14 short or more
+    (DEEP, MAYBE, Kind.OTHERWISE),  # no low end either
+    (DEEP, SHORT, Kind.BETTER),  # 9 short
+    (SHORT, DEEP, Kind.WORSE),
+    (DEEP, replace(SHORT, value=-9.0, low=-9.0, high=-9.0, word="clash"), Kind.OTHERWISE),  # 19 short
+    (DEEP, replace(SHORT, value=11.0, low=9.0, high=13.0, word="may be tight"), Kind.BETTER),  # up to 1 short
+    (DEEP, UNKNOWN, Kind.OTHERWISE),
+    (DEEP, DEEP, None),
+    (UNKNOWN, UNKNOWN, None),
+])  # fmt: skip
+def test_what_has_no_margin_is_told_to_differ_as_far_as_it_is_proven(
+    before: Finding, after: Finding, kind: Kind | None
+) -> None:
+    """Oracle: by head: whether all that one margin may be lies on one side of all that the other may be."""
+    told = compared([alternative("before", before), alternative("after", after)])
+    assert [change.kind for change in told.changes["after"]] == [kind] * (kind is not None)
+
+
+def test_clashes_of_unknown_depth_that_differ_are_not_left_out_as_alike() -> None:
+    told = compared([alternative("before", DEEP), alternative("after", replace(DEEP, value=-7.0, high=-4.0))])
+    assert [rank.reason for rank in told.ranking] == [
+        f"a - b decides: clash, {short} mm short of its limit or more; 1 fall short" for short in ("13.0", "14.0")
+    ]
+    assert "Differs, which is worse is not known: 1" in comparison_text(told)
+    assert "nothing changes" not in comparison_text(told)
 
 
 def test_two_movements_of_one_pair_are_two_findings() -> None:

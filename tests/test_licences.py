@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 
+import pytest
+
+import packcheck
 from packcheck.data import materials
 
 ROOT = Path(__file__).parents[1]
@@ -32,3 +36,11 @@ def test_densities_that_were_not_looked_up_say_so() -> None:
     assert rows["aluminium"].recalled == "from memory"  # the range was looked up, 2700 was not
     assert rows["steel"].recalled == rows["zinc"].recalled == "range from memory"
     assert all(("memory" in row.recalled) == ("from memory" in row.source) for row in rows.values())
+
+
+@pytest.mark.parametrize("suffix", [".glb", ".stl", ".ply", ".obj"])
+def test_an_export_names_packcheck_and_no_library_with_its_address(suffix: str) -> None:
+    bay = packcheck.load(ROOT / "scenes" / "first_steps.yaml")
+    head = bay.exported(suffix)
+    assert b"packcheck" in head
+    assert not re.search(rb"https?:|github|trimesh", head)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import combinations
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+import packcheck
 from packcheck.arrays import Vector
 from packcheck.assembly.assembly import assemble
 from packcheck.assembly.neighbours import Neighbours
@@ -332,3 +334,17 @@ def test_a_scene_of_one_part_is_not_a_pass() -> None:
     """Zero pairs is not a pass."""
     assert bay(part("a", Box((10, 10, 10)))).check().verdict is Verdict.NOT_CHECKED
     assert Bay(assemble(scene())).check().verdict is Verdict.NOT_CHECKED
+
+
+def test_what_falls_short_in_motion_alone_says_why_no_move_is_sought(tmp_path: Path) -> None:
+    """Oracle: by head: a slide of 30 mm takes a cube 10 mm into another that stands 20 off; at rest all is kept."""
+    path = tmp_path / "scene.yaml"
+    path.write_text(
+        "packcheck: 1\nparts:\n  rod: {box: [20, 20, 20]}\n  tank: {box: [20, 20, 20], at: [40, 0, 0]}\n"
+        "motions: {slides: {carries: [rod], travel: {by: x, from: 0, to: 30}}}\n",
+        encoding="utf-8",
+    )
+    (finding,) = [one for one in packcheck.load(path).check().findings if one.study == "moving"]
+    assert finding.word == "clash"
+    assert finding.move is None
+    assert finding.no_move.startswith("not sought: a move mends what falls short at rest")

@@ -18,7 +18,7 @@ from packcheck.arrays import frozen
 from packcheck.frames import Pose, turn_degrees
 from packcheck.scene.model import Part
 
-__all__ = ["imaged"]
+__all__ = ["image_of", "imaged"]
 
 
 def imaged(part: Part, source: Part, pose: Callable[[str], Pose]) -> Part:
@@ -28,7 +28,7 @@ def imaged(part: Part, source: Part, pose: Callable[[str], Pose]) -> Part:
     """
     mirror = part.mirror
     assert mirror is not None
-    stand = pose(part.parent).inverse() @ _image(pose(source.name), pose(mirror.across), mirror.axis)
+    stand = pose(part.parent).inverse() @ image_of(pose(source.name), pose(mirror.across), mirror.axis)
     if mirror.placed:
         x, y, z = stand.translation.tolist()
         part = replace(part, at=(x, y, z), faces=())
@@ -37,7 +37,8 @@ def imaged(part: Part, source: Part, pose: Callable[[str], Pose]) -> Part:
     return part
 
 
-def _image(stand: Pose, across: Pose, axis: int) -> Pose:
+def image_of(stand: Pose, across: Pose, axis: int) -> Pose:
+    """Where the image stands of what stands so, across the middle, along `axis`, of another pose."""
     flip = np.eye(3)
     flip[axis, axis] = -1.0
     mirror = across.rotation @ flip @ across.rotation.T

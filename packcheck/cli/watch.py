@@ -79,12 +79,13 @@ def _tell_motions(watcher: Watcher, look: Look) -> None:
 
 
 def _tell_moves(watcher: Watcher, look: Look) -> None:
-    """The moves of what is new or worse, one by one, unless a file is saved meanwhile."""
+    """The moves of what is new, worse or otherwise, one by one, unless a file is saved meanwhile."""
     from packcheck.comparison import Kind
     from packcheck.report.as_text import PIPED_WIDTH
     from packcheck.report.watched import move_lines
 
-    for change in [change for change in look.changes if change.kind in (Kind.APPEARS, Kind.WORSE)][:MOST_MOVES]:
+    telling = (Kind.APPEARS, Kind.WORSE, Kind.OTHERWISE)
+    for change in [change for change in look.changes if change.kind in telling][:MOST_MOVES]:
         if change.after is None or watcher.changed():
             return
         mended = watcher.move(change.after)

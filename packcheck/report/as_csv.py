@@ -1,6 +1,8 @@
 """A report as CSV: one line per finding, for a spreadsheet; of a row of repeated parts, the worst.
 
-Behind the findings, a line for each pair not measured on purpose: its verdict is empty, and skipped says why.
+Behind the findings stand lines with an empty verdict: one for each pair not measured on purpose, skipped saying
+why; one that counts the parts that do not say how well they are known; one for each length to cut, and one for what
+is to be known of those. What they say is in note.
 
 Columns
 -------
@@ -12,7 +14,7 @@ bound                   exact, as_typed (exact, if a part that does not say how 
 must, want, most        the limits asked
 margin                  how far inside the limit the worse end lies; negative is bad
 standard_uncertainty    of value, and
-chance                  that it misses the limit, 0 to 1; empty where nothing is only likely
+chance                  that it misses the limit, at the most, 0 to 1; empty where nothing is only likely
 where                   place in the builder's datums
 x, y, z                 the same place, mm, car frame
 when                    the pose that decides, empty when nothing moves
@@ -33,12 +35,15 @@ from __future__ import annotations
 import csv
 import io
 import math
+from collections.abc import Iterator
 from typing import Final
 
 from packcheck.findings import Cell, Finding, Report, Table
+from packcheck.report.as_text import tape_words
 from packcheck.report.families import worst_of_rows
 from packcheck.report.figures import Toward, rounded
 from packcheck.report.printable import printable
+from packcheck.report.tables import cell_text, row_words
 
 __all__ = ["COLUMNS", "as_csv", "csv_text", "table_as_csv"]
 
@@ -61,10 +66,32 @@ def as_csv(report: Report) -> str:
     for finding in sorted(worst_of_rows(report).findings, key=lambda finding: finding.sort_key):
         cells = _names(finding) | _numbers(finding) | _reasons(finding)
         writer.writerow([cells[column] for column in COLUMNS])
-    for text in report.unmeasured:
-        cells = {"study": "gaps", "word": "not measured", "skipped": csv_text(text)}
-        writer.writerow([cells.get(column, "") for column in COLUMNS])
+    for cells in _without_verdict(report):
+        writer.writerow([csv_text(cells.get(column, "")) for column in COLUMNS])
     return out.getvalue()
+
+
+def _without_verdict(report: Report) -> Iterator[dict[str, str]]:
+    """What a reader must know besides, a line each."""
+    for text in report.unmeasured:
+        yield {"study": "gaps", "word": "not measured", "skipped": text}
+    if report.tape:
+        yield {"study": "gaps", "word": "as typed", "note": tape_words(report.tape, report.units)}
+    for table in report.tables:
+        if table.id == "lengths":
+            yield from _to_cut(table)
+
+
+def _to_cut(table: Table) -> Iterator[dict[str, str]]:
+    for cells in table.rows:
+        row = [cell_text(cell) for cell in cells]
+        yield {
+            "study": table.id,
+            "word": "cut",
+            "part_a": row[0],
+            "note": row_words(table, row, range(1, len(row))),
+        }
+    yield {"study": table.id, "word": "cut", "note": table.note}
 
 
 def table_as_csv(table: Table) -> str:

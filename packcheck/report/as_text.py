@@ -176,7 +176,7 @@ def _passing(report: Report, width: int) -> Iterator[Line]:
     yield Line("")
 
 
-def _tape_words(tape: TapeDoubt, units: str) -> str:
+def tape_words(tape: TapeDoubt, units: str) -> str:
     """How many parts do not say how well they are known, and what a tape would leave of the passes."""
     one = len(tape.parts) == 1
     who = "1 part does not say how well it is" if one else f"{len(tape.parts)} parts do not say how well they are"
@@ -216,7 +216,7 @@ def account(report: Report, width: int) -> Iterator[Line]:
         passes = "1 of the passes rests" if report.guess_passes == 1 else f"{report.guess_passes} passes rest"
         yield from wrapped(f"{passes} on what is known by guess only (known: guess).", width)
     if report.tape:
-        yield from wrapped(_tape_words(report.tape, report.units), width)
+        yield from wrapped(tape_words(report.tape, report.units), width)
     if report.missing:
         absent = (word if word.startswith("no ") else f"no {word}" for word in report.missing)
         yield from wrapped(f"What the model does not hold: {', '.join(absent)} in this file.", width)

@@ -2,7 +2,8 @@
 
 Columns of the CSV
 ------------------
-layout, change          against the first layout; change is appears, vanishes, worse or better
+layout, change          against the first layout; change is appears, vanishes, worse, better or otherwise (which is
+                        worse is not known)
 study, part_a, part_b, others  what it is about
 verdict_before, margin_before, verdict_after, margin_after  empty: not there, or farther off than anything asked
 by                      how much the margin grew; negative when it shrank
@@ -50,8 +51,9 @@ TITLES: Final = {
     Kind.VANISHES: "Vanishes",
     Kind.WORSE: "Gets worse",
     Kind.BETTER: "Gets better",
+    Kind.OTHERWISE: "Differs, which is worse is not known",
 }
-STYLES: Final = {Kind.APPEARS: Style.SHORT, Kind.WORSE: Style.OPEN}
+STYLES: Final = {Kind.APPEARS: Style.SHORT, Kind.WORSE: Style.OPEN, Kind.OTHERWISE: Style.OPEN}
 
 
 def comparison_text(comparison: Comparison, width: int = 100) -> str:

@@ -164,11 +164,12 @@ class Measured:
 
     def chance(self) -> str:
         """The chance that the limit is missed: "12 % that it is under 10 mm"."""
-        chance, limit = self.finding.chance, self.finding.limit
-        if chance is None:
+        most, near, limit = self.finding.chance, self.finding.chance_near, self.finding.limit
+        if most is None or near is None:
             return ""
-        share = f"{100 * chance:.1f} %" if chance > 0.99 else f"{100 * chance:.2g} %"
-        share = "under 0.1 %" if chance < 0.001 else "over 99.9 %" if chance > 0.999 else share
+        share = _share(near)
+        if _share(max(near, most)) != share:
+            share = f"{share} at the nearest points, up to {_share(most) if most <= 0.999 else '100 %'} in all,"
         under = [] if limit.must is None else [f"under {self._typed(limit.must)}"]
         under += [] if limit.most is None else [f"over {self._typed(limit.most)}"]
         low, high = self.finding.hard
@@ -193,3 +194,12 @@ def _missed(
         return None
     least = 0.0 if better is None else max(0.0, sign * (limit - better))
     return least, None if worse is None else sign * (limit - worse)
+
+
+def _share(chance: float) -> str:
+    """A chance as a share; near certainty to a tenth of a percent."""
+    if chance < 0.001:
+        return "under 0.1 %"
+    if chance > 0.999:
+        return "over 99.9 %"
+    return f"{100 * chance:.1f} %" if chance > 0.99 else f"{100 * chance:.2g} %"

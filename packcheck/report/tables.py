@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from packcheck.findings import Cell, Table
 from packcheck.report.figures import plain
 from packcheck.report.lines import Line, Style, wrapped
 from packcheck.report.printable import printable
 
-__all__ = ["cell_text", "table_lines"]
+__all__ = ["cell_text", "row_words", "table_lines"]
 
 SPACE = 2
 
@@ -27,10 +27,9 @@ def table_lines(table: Table, width: int) -> Iterator[Line]:
     cells = [[cell_text(cell) for cell in row] for row in table.rows]
     used = [at for at in range(len(table.columns)) if any(row[at] for row in cells)]
     widths = {at: max(len(table.columns[at]), *(len(row[at]) for row in cells)) for at in used}
-    if sum(widths.values()) + SPACE * (len(used) - 1) <= width:
-        yield from _columns(table, cells, widths)
-    else:
-        yield from _blocks(table, cells, used, width)
+    fits = sum(widths.values()) + SPACE * (len(used) - 1) <= width
+    if cells:
+        yield from _columns(table, cells, widths) if fits else _blocks(table, cells, used, width)
     if table.note:
         yield from wrapped(table.note, width, Style.QUIET)
 
@@ -45,5 +44,10 @@ def _columns(table: Table, cells: list[list[str]], widths: dict[int, int]) -> It
 def _blocks(table: Table, cells: list[list[str]], used: list[int], width: int) -> Iterator[Line]:
     for row in cells:
         filled = [at for at in used if row[at]]
-        said = "; ".join(f"{table.columns[at]}: {row[at]}" for at in filled[1:])
+        said = row_words(table, row, filled[1:])
         yield from wrapped(": ".join([*(row[at] for at in filled[:1]), said]), width, hang="  ")
+
+
+def row_words(table: Table, row: Sequence[str], places: Iterable[int]) -> str:
+    """The cells of a row at some places, each behind the name of its column."""
+    return "; ".join(f"{table.columns[at]}: {row[at]}" for at in places if row[at])

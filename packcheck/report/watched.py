@@ -15,8 +15,14 @@ from packcheck.report.measured import Measured
 
 __all__ = ["change_lines", "fault_lines", "first_lines", "move_lines"]
 
-WORDS: Final = {Kind.APPEARS: "new", Kind.VANISHES: "gone", Kind.WORSE: "worse", Kind.BETTER: "better"}
-STYLES: Final = {Kind.APPEARS: Style.SHORT, Kind.WORSE: Style.SHORT}
+WORDS: Final = {
+    Kind.APPEARS: "new",
+    Kind.VANISHES: "gone",
+    Kind.WORSE: "worse",
+    Kind.BETTER: "better",
+    Kind.OTHERWISE: "differs",
+}
+STYLES: Final = {Kind.APPEARS: Style.SHORT, Kind.WORSE: Style.SHORT, Kind.OTHERWISE: Style.OPEN}
 
 AT_REST: Final = "; at rest, what moves follows"
 

@@ -32,6 +32,7 @@ def mirror_of(part: grammar.Part, copy: Copy, ways: Ways, raw: RawScene) -> mode
         known=own.isdisjoint(("tolerance", "known")),
         needs="needs" in own,
         lined="lining" in own,
+        default=part.mirror_of.across is None,
     )
 
 

@@ -29,7 +29,7 @@ class Mirror:
 
     `axis` (0, 1, 2) is the one that runs left or right. `placed`, `turned`, `shaped`, `known`: whether its place,
     its turn, its solids and its tolerance are those of the image; what is not stands in the file. `needs`, `lined`:
-    whether those are stated for the image itself.
+    whether those are stated for the image itself. `default`: nobody said across what.
     """
 
     of: str
@@ -41,6 +41,7 @@ class Mirror:
     known: bool = True
     needs: bool = False
     lined: bool = False
+    default: bool = False
 
 
 def leaders(mirror: Mirror | None, rest: Rest | None) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ and 0.5, wide bends. Of an `extrude` it is the edge all round its outline: what 
 
 What is not known of places widens the ends "at least" and "at most": each leg may be longer or shorter by twice
 what the part's own place is known to, and a part that joins two others, or ends in them, by what is not known
-between those two.
+between those two. Of a part that nobody said how well it is known the length is "as typed".
 
 Limits
 ------
@@ -43,6 +43,7 @@ from packcheck.findings import Cell, Report, Table
 from packcheck.proximity import Session
 from packcheck.scene.model import Part, Pipe, Shape, Strip
 from packcheck.solids.developed import Developed, developed
+from packcheck.studies.unstated import unstated
 
 __all__ = ["ID", "run"]
 
@@ -67,6 +68,9 @@ AS_DRAWN: Final = {
     "loom": "as drawn, without tails and slack",
 }
 """What is missing in the length of what bends by itself."""
+
+AS_TYPED: Final = "as typed"
+"""Said of a part of which nobody said how well it is known: its ends say no more than its length."""
 
 _FINEST = 64
 """Parts of an inch. Stock is sold in these; what is none of them is told in decimals."""
@@ -107,13 +111,14 @@ def _bent(part: Part) -> list[tuple[Shape, Developed]]:
 def _rows(assembly: Assembly, part: Part) -> list[tuple[Cell, ...]]:
     """What each shape of a part is cut from; a row of parts goes by the name of the row."""
     units = assembly.scene.units
+    typed = AS_TYPED if part.name in unstated(assembly) else ""
     return [
         (
             part.family or part.name,
             f"{made.stock} {' x '.join(_size(size, units) for size in made.sizes)}",
             *_lengths(_widened(made, _unknown(assembly, part, shape)), units),
             made.bends,
-            "; ".join(filter(None, [made.counted, _as_drawn(part)])),
+            "; ".join(filter(None, [made.counted, typed, _as_drawn(part)])),
         )
         for shape, made in _bent(part)
     ]

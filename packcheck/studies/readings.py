@@ -60,7 +60,8 @@ def readings(assembly: Assembly, session: Session, findings: Iterable[Finding]) 
     rows = search.rows()
     notes = [_note(len(undecided), bool(rows), search.beyond())] if undecided else []
     if contradicting:
-        notes.append(f"Measure these again as well: {'; '.join(contradicting)}.")
+        besides = " as well" if undecided else ""
+        notes.append(f"Measure these again{besides}: {'; '.join(contradicting)}.")
     columns = ("measure again", "to within", "settles")
     return Table(ID, "Readings that would settle most", columns, tuple(rows), " ".join(notes))
 

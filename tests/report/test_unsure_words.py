@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from packcheck.findings import Finding, Limit
+from packcheck.limits import Chance
 from packcheck.report.measured import Measured
 from packcheck.tolerances import COVERAGE
 
@@ -49,6 +52,18 @@ def test_inches_tell_both_units() -> None:
 )
 def test_chance_in_words(finding: Finding, said: str) -> None:
     """Oracle: tables of the normal distribution."""
+    assert Measured(finding, "mm").chance() == said
+
+
+@pytest.mark.parametrize(("numbers", "said"), [
+    (1, "16 % at the nearest points, up to 31 % in all, that it is under 10 mm"),
+    (6, "16 % at the nearest points, up to 99.8 % in all, that it is under 10 mm"),
+])  # fmt: skip
+def test_a_chance_that_is_only_a_bound_is_not_told_as_the_chance(numbers: int, said: str) -> None:
+    """Oracle: tables: one standard uncertainty is missed by 0.159; half of one by 0.309; chi-square of 0.5 squared
+    with six degrees of freedom is exceeded in 0.9997 of all, of 0.68 squared in 0.9985."""
+    farthest = 2.0 if numbers == 1 else 1 / 0.68
+    finding = replace(likely(11.0, 1.0), spread=Chance(1.0, farthest, numbers))
     assert Measured(finding, "mm").chance() == said
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 from pathlib import Path
 
@@ -13,6 +15,7 @@ from hypothesis import strategies as st
 import packcheck
 from packcheck import Bay, Verdict
 from packcheck.findings import Table
+from packcheck.report.as_csv import as_csv
 from packcheck.report.as_json import as_json
 from packcheck.report.as_page import as_page
 from packcheck.report.as_text import as_text
@@ -103,8 +106,31 @@ def test_dampers_mounts_and_dummies_are_left_out_by_their_names(tmp_path: Path, 
 
 
 def test_a_hose_is_as_drawn_without_spigots_and_slack(tmp_path: Path) -> None:
-    (row,) = cut(bay(tmp_path, TUBE.replace("structure", "[coolant, hose]").replace("KEYS", "note: x"))).rows
+    (row,) = cut(bay(tmp_path, TUBE.replace("structure", "[coolant, hose]").replace("KEYS", "tolerance: 2"))).rows
     assert row[-1] == "centreline, corners mitred; as drawn, without spigots and slack"
+
+
+def test_the_length_of_a_part_that_nobody_said_how_well_it_is_known_is_as_typed(tmp_path: Path) -> None:
+    (row,) = cut(bay(tmp_path, TUBE.replace("KEYS", "note: x"))).rows
+    assert row[-1] == "centreline, corners mitred; as typed"
+
+
+def test_a_spreadsheet_has_a_line_for_each_length_and_what_is_to_be_known_of_it(tmp_path: Path) -> None:
+    """Oracle: by head: 500 and 300 mm, each end of each leg off by 2."""
+    text = (
+        TUBE.replace("KEYS", "tolerance: 2")
+        + "  damper: {kind: suspension, pipe: {outside: 9, through: [[0, 90, 0], [9, 90, 0]]}}\n"
+    )
+    lines = [
+        line
+        for line in csv.DictReader(io.StringIO(as_csv(bay(tmp_path, text).check())))
+        if line["study"] == "lengths"
+    ]
+    assert [(line["verdict"], line["part_a"], line["note"]) for line in lines] == [
+        ("", "rail", "pieces: 1; stock, mm: round 25; cut, mm: 800; at least: 792; at most: 808; bends: 1; "
+        "counted along: centreline, corners mitred"),
+        ("", "", "Common practice: bend a trial piece first. Left out, as not cut from stock: damper."),
+    ]  # fmt: skip
 
 
 def test_every_form_of_output_says_to_bend_a_trial_piece_first(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ import pytest
 from packcheck.assembly.assembly import assemble
 from packcheck.bay import Bay
 from packcheck.findings import Report, Table, Verdict
+from packcheck.report.tables import table_lines
 from packcheck.scene.model import Box, Clearances, Frame, Part, Scene, SolidSpec
 
 
@@ -92,7 +93,7 @@ def test_joined_parts_that_do_not_meet_are_to_be_measured_again(x: float, said: 
     assert found is not None
     assert (found.rows, found.note) == (
         (),
-        f"Measure these again as well: a and b: joined, but {said} as measured.",
+        f"Measure these again: a and b: joined, but {said} as measured.",
     )
 
 
@@ -126,3 +127,10 @@ def test_what_is_promised_comes_true_when_the_scene_is_written_so(seed: int) -> 
     singly = max(before - open_with({name: 0.5}) for name in scene.parts if scene.parts[name].tolerance[0] > 0.5)
     best = max((int(str(gain)) / len(str(names).split(" and ")) for names, _, gain in found.rows[:1]), default=0)
     assert best >= singly
+
+
+def test_without_a_reading_to_list_no_line_stands_empty() -> None:
+    joined = replace(cube("b", 17.0, 0), bolted_to=("a",))
+    found = table(checked(bay(cube("a", 0, 0), joined)))
+    assert found is not None
+    assert [line.text for line in table_lines(found, 100)] == [found.title, found.note]

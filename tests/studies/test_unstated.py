@@ -85,6 +85,7 @@ def test_a_gap_of_such_a_part_is_not_called_exact(tmp_path: Path) -> None:
     assert told["tape"] == {"parts": ["fuel_line", "downpipe"], "accuracy": 3.0, "undecided": 1, "at_most": 1}
     assert told["findings"][0]["bound"] == "as_typed"
     assert ",as_typed," in as_csv(report)
+    assert f'"{said}"' in as_csv(report)
 
 
 def test_a_gap_of_parts_that_are_known_is_exact(tmp_path: Path) -> None:
