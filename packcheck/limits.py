@@ -77,9 +77,9 @@ class Chance:
     def beyond(self, room: float) -> float:
         """The chance, at the most, that the gap is more than `room` mm off, in the worst hard world."""
         steps = room / self.farthest if self.farthest > 0 else copysign(inf, room)
-        if steps <= 0 or (self.numbers == 1 and self.even):
+        if self.numbers == 1 and self.even:
             return 0.5 * erfc(steps / sqrt(2.0))
-        return min(1.0, _outside(steps, self.numbers))
+        return min(1.0, _outside(max(steps, 0.0), self.numbers))
 
 
 def _outside(z: float, numbers: int) -> float:
