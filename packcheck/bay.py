@@ -28,7 +28,7 @@ from packcheck.assembly.surveyed import Surveyed
 from packcheck.assembly.sweeping import swept_bay
 from packcheck.assembly.telling import deed
 from packcheck.assembly.weighing import corner_loads, total, weigh_parts
-from packcheck.budget import Budget
+from packcheck.budget import STANDARD, STANDARD_MOVES, Budget
 from packcheck.comparison import Alternative
 from packcheck.drawn import NetworkDrawing
 from packcheck.errors import Fault, SceneError
@@ -39,7 +39,7 @@ from packcheck.proximity import Session
 from packcheck.scene import load_scene
 from packcheck.scene.model import Frame, Part, Scene, Stage
 from packcheck.scene.motion import Motion
-from packcheck.studies import STUDIES, gaps, leeway, survey, weigh
+from packcheck.studies import STUDIES, gaps, leeway, moving, survey, weigh
 from packcheck.studies.drawing import with_draws
 from packcheck.studies.readings import readings
 from packcheck.studies.survey_words import poor_fit, suspicions
@@ -48,6 +48,8 @@ from packcheck.surfaces import Model
 from packcheck.threads import on_one_thread
 
 if TYPE_CHECKING:
+    from types import ModuleType
+
     from packcheck.scene.editing import Plan
 
 __all__ = ["AS_WRITTEN", "Bay", "load"]
@@ -79,16 +81,20 @@ class Bay:
 
         `parts` keeps findings that concern one of these; `moves=False` seeks no suggested moves; `draws` gaps that
         are only likely are drawn so many times at random, from `seed`; `without` leaves out studies by
-        their ids; moves are sought within `budget`. Raises SceneError when a part is not in the scene.
+        their ids; motions are searched, then moves sought, within `budget`: the standard one, or without moves none
+        at all, where it is left out. Raises SceneError when a part is not in the scene.
         """
         parts = self._with_air(self._members(parts))
+        whole = Budget(STANDARD if moves else inf) if budget is None else budget
+        whole.begin()
         asked = [study for name, study in STUDIES.items() if name not in without]
-        reports: list[Report] = [study.run(self.assembly, self.session, parts) for study in asked]
+        reports = [self._studied(study, parts, whole) for study in asked]
         findings = tuple(finding for report in reports for finding in report.findings)
         if draws:
             findings = with_draws(self.assembly, self.session, findings, draws=draws, seed=seed)
         if moves:
-            findings = with_moves(self.assembly, self.session, findings, apart=bool(parts), budget=budget)
+            places = whole.at_most(STANDARD_MOVES) if budget is None else whole
+            findings = with_moves(self.assembly, self.session, findings, apart=bool(parts), budget=places)
         findings = with_lost_joints(self.assembly, self.session, findings, self._as_written)
         findings = as_typed(self.assembly, deferring(self.assembly.scene, findings))
         scene = self.assembly.scene
@@ -105,6 +111,12 @@ class Bay:
             families={name: part.family for name, part in scene.parts.items() if part.family},
             layout=scene.layout,
         )
+
+    def _studied(self, study: ModuleType, parts: Collection[str], budget: Budget) -> Report:
+        if study is moving:
+            return moving.run(self.assembly, self.session, parts, budget)
+        report: Report = study.run(self.assembly, self.session, parts)
+        return report
 
     def _as_written(self) -> Assembly:
         """The scene without its layout, at the same stage, as it was read together with it."""

@@ -49,13 +49,26 @@ def test_a_part_ends_no_later_than_the_whole() -> None:
     budget = Budget(seconds=10, clock=lambda: now)
     assert budget.spend()
     now = 4.0
-    share = budget.part(0.5)
+    share = budget.at_most(5)
     assert share.spend()
     now = 10.0
     assert share.spent
     counted = Budget(100)
     counted.spend(20)
-    assert counted.part(0.25).questions == 20
+    assert counted.at_most(30).questions == 30
+    assert counted.at_most(300).questions == 80
+    counted.take(79)
+    assert counted.left(7) == 1
+    counted.take(1)
+    assert counted.left(7) == 0
+
+
+def test_seconds_run_from_where_the_work_begins() -> None:
+    now = 100.0
+    budget = Budget(seconds=5, clock=lambda: now)
+    budget.begin()
+    now = 105.0
+    assert budget.spent
 
 
 @pytest.mark.parametrize(
