@@ -18,6 +18,7 @@ __all__ = ["planes_between", "triangles_reach"]
 
 _PATCH: Final = 16  # triangles in the finest patches
 _BUNDLE: Final = 8  # such patches in a larger one: what is near that is asked of them
+_MOST: Final = 20_000_000  # numbers in the planes of one cut; finer ones are left out, and leave more undecided
 _CLOSEST: Final = 1e-3  # mm; solids that are not convex are proven apart, or nothing is proven of them
 
 
@@ -51,6 +52,8 @@ def planes_between(
     planes: Planes | None = None
     for k in range(max(len(own), len(theirs)) - 1, -1, -1):
         of_a, of_b = own[min(k, len(own) - 1)], theirs[min(k, len(theirs) - 1)]
+        if k and len(of_a.reach) * len(of_b.reach) * len(ways) > _MOST:
+            continue
         heights = (of_a.reach[:, None] + of_b.reach[None]).reshape(-1, len(ways)) + least + along
         up_a = np.arange(len(of_a.reach)) if k >= len(own) else of_a.parents
         up_b = np.arange(len(of_b.reach)) if k >= len(theirs) else of_b.parents
