@@ -48,8 +48,6 @@ from packcheck.surfaces import Model
 from packcheck.threads import on_one_thread
 
 if TYPE_CHECKING:
-    from types import ModuleType
-
     from packcheck.scene.editing import Plan
 
 __all__ = ["AS_WRITTEN", "Bay", "load"]
@@ -81,42 +79,34 @@ class Bay:
 
         `parts` keeps findings that concern one of these; `moves=False` seeks no suggested moves; `draws` gaps that
         are only likely are drawn so many times at random, from `seed`; `without` leaves out studies by
-        their ids; motions are searched, then moves sought, within `budget`: the standard one, or without moves none
-        at all, where it is left out. Raises SceneError when a part is not in the scene.
+        their ids; `budget` is of motions and moves. Raises SceneError when a part is not in the scene.
         """
         parts = self._with_air(self._members(parts))
         whole = Budget(STANDARD if moves else inf) if budget is None else budget
-        whole.begin()
         asked = [study for name, study in STUDIES.items() if name not in without]
-        reports = [self._studied(study, parts, whole) for study in asked]
+        more = {moving: (whole.begin(),)}
+        reports: list[Report] = [s.run(self.assembly, self.session, parts, *more.get(s, ())) for s in asked]
         findings = tuple(finding for report in reports for finding in report.findings)
         if draws:
             findings = with_draws(self.assembly, self.session, findings, draws=draws, seed=seed)
         if moves:
-            places = whole.at_most(STANDARD_MOVES) if budget is None else whole
-            findings = with_moves(self.assembly, self.session, findings, apart=bool(parts), budget=places)
+            sought = whole.at_most(STANDARD_MOVES) if budget is None else whole
+            findings = with_moves(self.assembly, self.session, findings, apart=bool(parts), budget=sought)
         findings = with_lost_joints(self.assembly, self.session, findings, self._as_written)
         findings = as_typed(self.assembly, deferring(self.assembly.scene, findings))
         scene = self.assembly.scene
         tables = [table for report in reports for table in report.tables]
-        again = readings(self.assembly, self.session, findings)
         return replace(
             reports[0],
             title=scene.title,
             findings=tuple(sorted(findings, key=lambda finding: finding.sort_key)),
             moving=sum((report.moving for report in reports), PairCount()),
-            tables=(*tables, *([again] if again else [])),
+            tables=(*tables, *filter(None, [readings(self.assembly, self.session, findings)])),
             notes=(*_notes(scene), *_left_out(self.assembly), *_suspected(self.assembly)),
             units=scene.units,
             families={name: part.family for name, part in scene.parts.items() if part.family},
             layout=scene.layout,
         )
-
-    def _studied(self, study: ModuleType, parts: Collection[str], budget: Budget) -> Report:
-        if study is moving:
-            return moving.run(self.assembly, self.session, parts, budget)
-        report: Report = study.run(self.assembly, self.session, parts)
-        return report
 
     def _as_written(self) -> Assembly:
         """The scene without its layout, at the same stage, as it was read together with it."""
@@ -155,8 +145,7 @@ class Bay:
 
     def rules(self, parts: Collection[str] = ()) -> Table:
         """Which limit applies between which parts, and why; `parts` keeps the pairs that hold one of these."""
-        parts = self._members(parts)
-        return rules_table(self.assembly.rules, list(self.assembly.parts), list(parts))
+        return rules_table(self.assembly.rules, list(self.assembly.parts), list(self._members(parts)))
 
     @on_one_thread
     def weigh(self, parts: Collection[str] = (), *, beside: Sequence[Bay] = ()) -> Report:

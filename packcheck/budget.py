@@ -50,10 +50,11 @@ class Budget:
         self.asked += count
         return True
 
-    def begin(self) -> None:
+    def begin(self) -> Budget:
         """Let the time run from now on, and not only from the first question."""
         if self._until is None:
             self._until = self.clock() + self.seconds
+        return self
 
     def left(self, most: int) -> int:
         """How many questions of `most` may still be asked: 0 when nothing more may."""
