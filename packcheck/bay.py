@@ -29,7 +29,7 @@ from packcheck.assembly.surveyed import Surveyed
 from packcheck.assembly.sweeping import swept_bay
 from packcheck.assembly.telling import deed
 from packcheck.assembly.weighing import corner_loads, total, weigh_parts
-from packcheck.budget import Budget
+from packcheck.budget import STANDARD, STANDARD_MOVES, Budget
 from packcheck.comparison import Alternative
 from packcheck.drawn import NetworkDrawing
 from packcheck.errors import Fault, SceneError
@@ -40,7 +40,7 @@ from packcheck.proximity import Session
 from packcheck.scene import load_scene
 from packcheck.scene.model import Frame, Part, Scene, Stage
 from packcheck.scene.motion import Motion
-from packcheck.studies import STUDIES, gaps, leeway, survey, weigh
+from packcheck.studies import STUDIES, gaps, leeway, moving, survey, weigh
 from packcheck.studies.drawing import with_draws
 from packcheck.studies.readings import readings
 from packcheck.studies.survey_words import poor_fit, suspicions
@@ -80,27 +80,29 @@ class Bay:
 
         `parts` keeps findings that concern one of these; `moves=False` seeks no suggested moves; `draws` gaps that
         are only likely are drawn so many times at random, from `seed`; `without` leaves out studies by
-        their ids; moves are sought within `budget`. Raises SceneError when a part is not in the scene.
+        their ids; `budget` is of motions and moves. Raises SceneError when a part is not in the scene.
         """
         parts = self._with_air(self._members(parts))
+        whole = Budget(STANDARD if moves else inf) if budget is None else budget
         asked = [study for name, study in STUDIES.items() if name not in without]
-        reports: list[Report] = [study.run(self.assembly, self.session, parts) for study in asked]
+        more = {moving: (whole.begin(),)}
+        reports: list[Report] = [s.run(self.assembly, self.session, parts, *more.get(s, ())) for s in asked]
         findings = tuple(finding for report in reports for finding in report.findings)
         if draws:
             findings = with_draws(self.assembly, self.session, findings, draws=draws, seed=seed)
         if moves:
-            findings = with_moves(self.assembly, self.session, findings, apart=bool(parts), budget=budget)
+            sought = whole.at_most(STANDARD_MOVES) if budget is None else whole
+            findings = with_moves(self.assembly, self.session, findings, apart=bool(parts), budget=sought)
         findings = with_lost_joints(self.assembly, self.session, findings, self._as_written)
         findings = as_typed(self.assembly, deferring(self.assembly.scene, findings))
         scene = self.assembly.scene
         tables = [table for report in reports for table in report.tables]
-        again = readings(self.assembly, self.session, findings)
         return replace(
             reports[0],
             title=scene.title,
             findings=tuple(sorted(findings, key=lambda finding: finding.sort_key)),
             moving=sum((report.moving for report in reports), PairCount()),
-            tables=(*tables, *([again] if again else [])),
+            tables=(*tables, *filter(None, [readings(self.assembly, self.session, findings)])),
             notes=(*_notes(scene), *_left_out(self.assembly), *_suspected(self.assembly)),
             units=scene.units,
             families={name: part.family for name, part in scene.parts.items() if part.family},
@@ -144,8 +146,7 @@ class Bay:
 
     def rules(self, parts: Collection[str] = ()) -> Table:
         """Which limit applies between which parts, and why; `parts` keeps the pairs that hold one of these."""
-        parts = self._members(parts)
-        return rules_table(self.assembly.rules, list(self.assembly.parts), list(parts))
+        return rules_table(self.assembly.rules, list(self.assembly.parts), list(self._members(parts)))
 
     @on_one_thread
     def weigh(self, parts: Collection[str] = (), *, beside: Sequence[Bay] = ()) -> Report:

@@ -13,7 +13,13 @@ from dataclasses import dataclass, field
 from math import inf
 from typing import Final
 
-__all__ = ["Budget", "BudgetError", "read_budget"]
+__all__ = ["STANDARD", "STANDARD_MOVES", "Budget", "BudgetError", "read_budget"]
+
+STANDARD: Final = 20_000
+"""Questions of a check that nobody gave a budget: ten times what a dozen motions take, about a minute."""
+
+STANDARD_MOVES: Final = 1_500
+"""Of these, what may be asked to find moves: some seconds. Verdicts do not hang on them."""
 
 _WRITTEN: Final = re.compile(r"(\d+(?:\.\d+)?)\s*(s|min)?")
 
@@ -44,6 +50,20 @@ class Budget:
         self.asked += count
         return True
 
+    def begin(self) -> Budget:
+        """Let the time run from now on, and not only from the first question."""
+        if self._until is None:
+            self._until = self.clock() + self.seconds
+        return self
+
+    def left(self, most: int) -> int:
+        """How many questions of `most` may still be asked: 0 when nothing more may."""
+        return 0 if self.spent else int(min(most, self.questions - self.asked))
+
+    def take(self, count: int) -> None:
+        """Count questions that were asked already."""
+        self.asked += count
+
     @property
     def spent(self) -> bool:
         """Whether nothing more may be asked."""
@@ -58,12 +78,11 @@ class Budget:
         """Whether it ends at the same question every time."""
         return self.seconds == inf
 
-    def part(self, share: float) -> Budget:
-        """A budget of a share of what is left of the questions, and until the same time; not taken off this one."""
-        left = self.questions - self.asked if self.questions < inf else inf
-        taken = Budget(left if left == inf else int(left * share), self.seconds, self.clock)
-        taken._until, taken._over = self._until, self.spent
-        return taken
+    def at_most(self, questions: float) -> Budget:
+        """A budget of so many questions of what is left, until the same time; not taken off this one."""
+        own = Budget(min(questions, self.questions - self.asked), self.seconds, self.clock)
+        own._until, own._over = self._until, self.spent
+        return own
 
     def said(self) -> str:
         """What it is, in words: for what was not reached within it."""

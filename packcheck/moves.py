@@ -39,6 +39,9 @@ MOST_SOUGHT = 40
 
 IN_MOTION = "not sought: a move mends what falls short at rest; packcheck place asks what moves as well"
 
+LEAST_SHARE = 1_000
+"""Questions that one shortfall may ask where a quarter of what is left is less: the worst leaves some."""
+
 _CLOSE = 0.1  # mm; the first clear point is told to within this
 _TWO_AXES = 1.15  # a move along two axes must be this much shorter to be preferred: one is easier to do
 
@@ -64,7 +67,9 @@ def with_moves(
         sought.remove(k)
         answered[k] = replace(findings[k], no_move="not sought: it looks like a joint; --part asks for one")
     for k in sought[:MOST_SOUGHT]:
-        answered[k] = _answered(assembly, session, findings[k], budget)
+        own = budget.at_most(max(LEAST_SHARE, (budget.questions - budget.asked) / 4))
+        answered[k] = _answered(assembly, session, findings[k], own)
+        budget.take(own.asked)
     for k in sought[MOST_SOUGHT:]:
         reason = f"not sought: more than {MOST_SOUGHT} shortfalls; ask for one part at a time"
         answered[k] = replace(findings[k], no_move=reason)
@@ -92,17 +97,21 @@ def _answered(assembly: Assembly, session: Session, finding: Finding, budget: Bu
     if not free:
         fixed = all(assembly.scene.parts[name].fixed for name in finding.subjects)
         return replace(finding, no_move="both parts are fixed" if fixed else "neither may be moved")
+    if budget.spent:
+        return replace(finding, no_move="not sought: the budget of the check was spent before")
     smallest_first = sorted(free, key=lambda part: _bulk(assembly, part))
     try:
         move, reasons = _easiest(assembly, session, finding, smallest_first, budget)
     except QueryError as error:
         return replace(finding, no_move=f"could not be sought: {error}")
-    if budget.spent:
+    if budget.spent and move is None:
         return replace(finding, no_move=f"not sought to the end within {budget.said()}")
     if move is not None and (broken := _led_astray(assembly, session, move)):
         return replace(finding, no_move=broken)
     if move is not None and assembly.scene.motions:
         move = _looked_at_in_motion(assembly, session, move)
+    if move is not None and budget.spent:
+        move = replace(move, text=f"{move.text.removesuffix(')')}; shorter ones not sought)")
     return replace(finding, move=move, no_move="" if move else "; ".join(reasons))
 
 
@@ -221,7 +230,7 @@ class _Attempt:
             found = self._rounded(way, clear) if clear else None
             if found is None or (best is not None and _cost(found) >= _cost(best)):
                 continue
-            if self.around.in_the_way(found) is None:
+            if self.around.in_the_way(found, self.budget) is None:
                 best = found
         return best
 

@@ -17,6 +17,7 @@ from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.boxes import box_distances
 from packcheck.assembly.passing import Passage
 from packcheck.assembly.trial import Trial
+from packcheck.budget import Budget
 from packcheck.findings import Limit
 from packcheck.frames import IDENTITY, Pose
 from packcheck.notknown.requirement import Requirement
@@ -100,9 +101,14 @@ class Neighbours:
                 return short
         return None
 
-    def in_the_way(self, shift: Vector) -> str | None:
-        """The first part that the group passes through, or may, on a straight `shift` (3,) mm; see `passing`."""
+    def in_the_way(self, shift: Vector, budget: Budget | None = None) -> str | None:
+        """The first part that the group passes through, or may, on a straight `shift` (3,) mm; see `passing`.
+
+        So is the first that `budget` does not reach.
+        """
         for member, other in sorted(self._swept_over(shift), key=self._turn):
+            if budget is not None and not budget.spend(_PASSAGE):
+                return other
             ask, parts = self._asked[member, other], self._assembly.parts
             seat = ask.limit if ask.joint else Limit(-self._assembly.scene.clearances.seat)
             way = Passage(self._session, parts[member], parts[other], shift, -seat.floor)
@@ -171,4 +177,5 @@ def _shifting(shift: Vector) -> Pose:
     return Pose(IDENTITY.rotation, frozen(shift))
 
 
+_PASSAGE = 20  # questions that a way past one part counts for: it asks about so many, and in full
 _ROUGH = 0.1  # mm; rough bounds are no wider than this

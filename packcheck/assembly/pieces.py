@@ -18,7 +18,7 @@ __all__ = ["planes_between", "triangles_reach"]
 
 _PATCH: Final = 16  # triangles in the finest patches
 _BUNDLE: Final = 8  # such patches in a larger one: what is near that is asked of them
-_MOST_HEIGHTS: Final = 20_000_000  # numbers; 160 MB
+_MOST: Final = 20_000_000  # numbers in the planes of one cut; finer ones are left out, and leave more undecided
 _CLOSEST: Final = 1e-3  # mm; solids that are not convex are proven apart, or nothing is proven of them
 
 
@@ -28,10 +28,6 @@ class _Pieces:
 
     reach: Floats
     parents: npt.NDArray[np.int64]
-
-    def pairs(self, others: _Pieces) -> int:
-        """How many heights all pairs of these and other pieces have."""
-        return self.reach.size * len(others.reach)
 
 
 def planes_between(
@@ -54,8 +50,10 @@ def planes_between(
     stances = [_steps(other, ways) for other in others]
     theirs = [_together(step, grown) for step in zip(*stances, strict=True)]
     planes: Planes | None = None
-    for k in range(_finest(own, theirs), -1, -1):
+    for k in range(max(len(own), len(theirs)) - 1, -1, -1):
         of_a, of_b = own[min(k, len(own) - 1)], theirs[min(k, len(theirs) - 1)]
+        if k and len(of_a.reach) * len(of_b.reach) * len(ways) > _MOST:
+            continue
         heights = (of_a.reach[:, None] + of_b.reach[None]).reshape(-1, len(ways)) + least + along
         up_a = np.arange(len(of_a.reach)) if k >= len(own) else of_a.parents
         up_b = np.arange(len(of_b.reach)) if k >= len(theirs) else of_b.parents
@@ -64,17 +62,6 @@ def planes_between(
         planes = Planes(frozen(ways), frozen(heights), planes, parents)
     assert planes is not None
     return _under_one(planes) if len(others) > 1 else planes
-
-
-def _finest(own: Sequence[_Pieces], theirs: Sequence[_Pieces]) -> int:
-    """How fine the pieces of both can be cut so that there are not too many pairs of them to hold.
-
-    Coarser pieces reach farther: fewer positions are proven clear, and none falsely.
-    """
-    finest = max(len(own), len(theirs)) - 1
-    while finest and own[min(finest, len(own) - 1)].pairs(theirs[min(finest, len(theirs) - 1)]) > _MOST_HEIGHTS:
-        finest -= 1
-    return finest
 
 
 def _together(stances: Sequence[_Pieces], grown: Sequence[float]) -> _Pieces:

@@ -56,7 +56,9 @@ Exit codes:
 )
 @click.option("--seed", type=int, default=1, show_default=True, help="Of the draws: the same seed, the same draws.")
 @click.option("--joints", metavar="[WHICH]", help=JOINTS)
-@click.option("--budget", type=BUDGET, metavar="MUCH", help="For seeking moves: 30s of work, or 2000 places tried.")
+@click.option(
+    "--budget", type=BUDGET, metavar="MUCH", help="For motions, then moves: 30s of work, or 20000 questions."
+)
 @click.option("-q", "--quiet", is_flag=True, help="Print the verdict line only.")
 @click.option("-o", "--output", type=OUTPUT, metavar="FILE", help="Write the report there, whole or not at all.")
 @asking

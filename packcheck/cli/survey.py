@@ -9,7 +9,7 @@ import click
 from packcheck.cli.exit_codes import PASSED, REFUSED, UNDECIDED
 from packcheck.cli.output import deliver, deliver_tables
 from packcheck.cli.progress import working
-from packcheck.cli.targets import OUTPUT, Target, spared
+from packcheck.cli.targets import NEW, OUTPUT, Target, spared
 
 if TYPE_CHECKING:
     from packcheck.bay import Bay
@@ -46,10 +46,12 @@ def command(
 ) -> None:
     """Where do the readings of SCENE put everything, how sure is that, and which of them is wrong?
 
-    `packcheck explain survey` tells how.
+    `packcheck explain survey` tells how. A sheet is never written over a file that is there.
     """
     if as_csv and not blank:
         raise click.UsageError("--csv goes with --blank")
+    if blank and output is not None and output.path.is_file():
+        output = NEW.convert(output.path, None, None)  # it may be a sheet filled in, not yet named by the scene
     import packcheck
 
     with working("reading", quietly=as_json or as_csv):

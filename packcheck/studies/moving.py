@@ -47,6 +47,7 @@ from packcheck.assembly.motion_table import motion_table
 from packcheck.assembly.moved_pair import MovedPair
 from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, moving_pairs, the_pair
 from packcheck.assembly.telling import pose_data, setting_words
+from packcheck.budget import Budget
 from packcheck.errors import QueryError
 from packcheck.findings import Contributor, Finding, Limit, PairCount, Report, Verdict
 from packcheck.notknown.contributors import contributors
@@ -73,14 +74,15 @@ UNREAD_BUDGET = 100
 """Gaps asked to show that a pair stays far from a skin that was not read to its edges."""
 
 
-def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Report:
-    """Search every pair that a motion can bring near its limit; `only` keeps pairs that hold one of these parts."""
+def run(assembly: Assembly, session: Session, only: Collection[str] = (), budget: Budget | None = None) -> Report:
+    """Search every pair that a motion can bring near its limit; `only` keeps pairs that hold one of these parts.
+
+    Those whose swept boxes fall short by most come first; what `budget` does not reach is told as not checked.
+    """
     if not assembly.scene.motions:
         return Report(assembly.scene.path)
-    look = _Look(assembly, session, Sweeps(assembly))
-    for pair in moving_pairs(assembly):
-        if not only or {pair.a, pair.b} & set(only):
-            look.at(pair)
+    look = _Look(assembly, session, Sweeps(assembly), Budget() if budget is None else budget)
+    look.at(pair for pair in moving_pairs(assembly) if not only or {pair.a, pair.b} & set(only))
     return Report(
         assembly.scene.path,
         findings=(*look.findings, *look.closest()),
@@ -92,8 +94,7 @@ def run(assembly: Assembly, session: Session, only: Collection[str] = ()) -> Rep
 def findings_of(assembly: Assembly, session: Session, pairs: Iterable[MovingPair]) -> list[Finding]:
     """The findings of these pairs: those that fall short, and of the others the few that come closest."""
     look = _Look(assembly, session, Sweeps(assembly))
-    for pair in pairs:
-        look.at(pair)
+    look.at(pairs)
     return [*look.findings, *look.closest()]
 
 
@@ -124,6 +125,7 @@ class _Look:
     assembly: Assembly
     session: Session
     sweeps: Sweeps
+    budget: Budget = field(default_factory=Budget)
     findings: list[Finding] = field(default_factory=list)
     passing: list[tuple[_Case, Outcome]] = field(default_factory=list)
     searched: Counter[str] = field(default_factory=Counter)
@@ -131,24 +133,50 @@ class _Look:
     joints: Counter[str] = field(default_factory=Counter)
     count: PairCount = field(default_factory=PairCount)
 
-    def at(self, pair: MovingPair) -> None:
+    def at(self, pairs: Iterable[MovingPair]) -> None:
+        """Look at pairs, first those whose swept boxes come nearest, beside what is asked."""
+        near = [(room, pair) for pair in pairs if (room := self._room(pair)) is not None]
+        for _, pair in sorted(near, key=lambda one: one[0]):
+            self._look_at(pair)
+
+    def _room(self, pair: MovingPair) -> float | None:
+        """What swept boxes leave over the limit, mm, at most nothing; None where no search is needed."""
         rules = self.assembly.rules
         if rules.joint(pair.a, pair.b) or rules.unasked.enters(pair.a, pair.b):
             self.joints.update(pair.motions)
-            return
+            return None
         if rules.unasked.in_motion(pair.a, pair.b, pair.act.of):
-            return
-        asked = rules.limit(pair.a, pair.b)
-        doubt = doubt_of(self.assembly, pair)
-        unread = self.assembly.beyond.between(pair.a, pair.b)
-        if self.sweeps.apart(pair) > asked.moving + doubt.most + unread + BOX_SLACK:
+            return None
+        needed = rules.limit(pair.a, pair.b).moving + doubt_of(self.assembly, pair).most
+        room = self.sweeps.apart(pair) - needed - self.assembly.beyond.between(pair.a, pair.b) - BOX_SLACK
+        if room > 0:
             self.apart.update(pair.motions)
             self.count += PairCount(1, culled=1)
+            return None
+        return room
+
+    def _look_at(self, pair: MovingPair) -> None:
+        blank = self._blank(pair)
+        if self.budget.spent:
+            self.count += PairCount(1)
+            told = f"not checked within {self.budget.said()}"
+            self.findings.append(replace(blank, word="not checked", skipped=told))
             return
         self.searched.update(pair.motions)
         self.count += PairCount(1, measured=1)
+        doubt = doubt_of(self.assembly, pair)
+        unread = self.assembly.beyond.between(pair.a, pair.b)
+        try:
+            moved = the_pair(self.assembly, self.session, pair, doubt)
+            out = self._reaching_out(moved, pair, blank.limit.floor + doubt.most) if unread else ""
+            self._searched(_Case(pair, moved, moved.problem(), blank, doubt, out))
+        except QueryError as error:
+            self.findings.append(replace(blank, word="not checked", skipped=str(error)))
+
+    def _blank(self, pair: MovingPair) -> Finding:
+        asked = self.assembly.rules.limit(pair.a, pair.b)
         parts = self.assembly.scene.parts
-        blank = Finding(
+        return Finding(
             ID,
             (pair.a, pair.b),
             "",
@@ -157,12 +185,6 @@ class _Look:
             mark=self.assembly.scene.motions[pair.motions[0]].mark,
             envelope=any(parts[name].fit != "exact" for name in (pair.a, pair.b)),
         )
-        try:
-            moved = the_pair(self.assembly, self.session, pair, doubt)
-            out = self._reaching_out(moved, pair, asked.moving + doubt.most) if unread else ""
-            self._searched(_Case(pair, moved, moved.problem(), blank, doubt, out))
-        except QueryError as error:
-            self.findings.append(replace(blank, word="not checked", skipped=str(error)))
 
     def _reaching_out(self, moved: MovedPair, pair: MovingPair, needed: float) -> str:
         """Why the pair cannot be called clear of what was not read of a skin; empty far from all of it."""
@@ -173,7 +195,8 @@ class _Look:
         return "" if far.answer is Answer.ABOVE else out
 
     def _searched(self, case: _Case) -> None:
-        decided = case.moved.decided(case.limit)
+        decided = case.moved.decided(case.limit, self.budget.left(SEARCH_BUDGET))
+        self.budget.take(decided.queries)
         if decided.answer is Answer.ABOVE and not case.out:
             self.passing.append((case, decided))
         else:
@@ -184,7 +207,11 @@ class _Look:
         if decided.sample.low == -np.inf or decided.queries >= SEARCH_BUDGET:
             return decided
         clash = decided.sample.witness.value <= 0
-        found = case.moved.closed_in(decided.at, min(budget, CLASH_BUDGET) if clash else budget)
+        allowed = self.budget.left(min(budget, CLASH_BUDGET) if clash else budget)
+        if not allowed:
+            return decided
+        found = case.moved.closed_in(decided.at, allowed)
+        self.budget.take(found.queries)
         return replace(found, low=max(found.low, decided.low))
 
     def closest(self) -> list[Finding]:
@@ -204,6 +231,7 @@ class _Look:
         searched = case.moved.drawn if clash else case.moved
         problem, limit = searched.problem(), CONTACT_BAND if clash else case.limit
         way = Way.of(problem, case.pair, found.at)
+        short = short and not self.budget.spent
         spans = self._spans(searched, way, limit) if short and way else []
         setting, separation = self._deepest(case, found.at, way.settings(spans) if way and clash else [])
         high = self._high(case, found, setting, separation)

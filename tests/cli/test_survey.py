@@ -116,6 +116,20 @@ def test_a_scene_without_a_survey_says_so() -> None:
     assert run("survey", first, "--blank").exit_code == 2
 
 
+@pytest.mark.parametrize("form", [(), ("--csv",)])
+def test_a_sheet_is_not_written_over_what_is_there(form: tuple[str, ...], tmp_path: Path) -> None:
+    """Oracle: the bytes before. The scene does not name the sheet yet, so that only its being there tells."""
+    filled = tmp_path / "sheet.csv"
+    filled.write_text("tape a-p,12.5\n")
+    result = run("survey", SCENE, "--blank", *form, "-o", filled)
+    assert result.exit_code == 2
+    assert "exists already, and is left as it is" in result.stderr
+    assert filled.read_text() == "tape a-p,12.5\n"
+    filled.unlink()
+    assert run("survey", SCENE, "--blank", *form, "-o", filled).exit_code == 0
+    assert "tape" in filled.read_text()
+
+
 def test_draws_are_noted() -> None:
     result = run("check", str(SCENE), "--no-moves", "--part", "steering_shaft", "--draws", "300")
     assert "drawn 300 times" in result.output
