@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from math import inf
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.imaging import image_notes
