@@ -2,8 +2,7 @@
 
 >>> import packcheck
 >>> bay = packcheck.load("scenes/first_steps.yaml")
->>> report = bay.check()
->>> print(report.verdict)
+>>> print(bay.check().verdict)
 fail
 """
 
@@ -14,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from math import inf
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.imaging import image_notes
