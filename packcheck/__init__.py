@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from packcheck.version import __version__
+
 if TYPE_CHECKING:
     from packcheck.bay import Bay, load
     from packcheck.errors import Fault, MeshError, PackcheckError, SceneError
     from packcheck.findings import Finding, Report, Table, Verdict
     from packcheck.solids.look import look
-
-__version__ = "0.1.0"
 
 _HOME = {
     "Bay": "bay",

@@ -17,34 +17,35 @@ from typing import TYPE_CHECKING
 
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.assembly.imaging import image_notes
-from packcheck.assembly.inventory import inventory
-from packcheck.assembly.looks import exported_bay, surfaces
-from packcheck.assembly.placing import Stock
 from packcheck.assembly.restraint import deferring, refuse_restrained
-from packcheck.assembly.rules_table import rules_table
-from packcheck.assembly.stances import stances
-from packcheck.assembly.survey_drawn import drawing_of, sheet_of
-from packcheck.assembly.surveyed import Surveyed
-from packcheck.assembly.sweeping import swept_bay
-from packcheck.assembly.telling import deed
-from packcheck.assembly.weighing import corner_loads, total, weigh_parts
 from packcheck.budget import STANDARD, STANDARD_MOVES, Budget
 from packcheck.comparison import Alternative
+from packcheck.drawing.inventory import inventory
+from packcheck.drawing.looks import exported_bay, surfaces
+from packcheck.drawing.sweeping import swept_bay
+from packcheck.drawing.weighing import corner_loads, total, weigh_parts
 from packcheck.drawn import NetworkDrawing
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Finding, PairCount, Report, Table
 from packcheck.joining import planned_joints, with_lost_joints
 from packcheck.moves import with_moves
+from packcheck.moving.stances import stances
+from packcheck.moving.telling import deed
+from packcheck.placing.placing import Stock
 from packcheck.proximity import Session
 from packcheck.scene import load_scene
-from packcheck.scene.model import Frame, Part, Scene, Stage
-from packcheck.scene.motion import Motion
-from packcheck.studies import STUDIES, gaps, leeway, moving, survey, weigh
+from packcheck.scene.model.motion import Motion
+from packcheck.scene.model.scene import Frame, Part, Scene, Stage
+from packcheck.studies import STUDIES, gaps, leeway, moving, weigh
 from packcheck.studies.drawing import with_draws
-from packcheck.studies.readings import readings
-from packcheck.studies.survey_words import poor_fit, suspicions
+from packcheck.studies.rules_table import rules_table
+from packcheck.studies.surveys import survey
+from packcheck.studies.surveys.readings import readings
+from packcheck.studies.surveys.survey_words import poor_fit, suspicions
 from packcheck.studies.unstated import as_typed
 from packcheck.surfaces import Model
+from packcheck.surveying.survey_drawn import drawing_of, sheet_of
+from packcheck.surveying.surveyed import Surveyed
 from packcheck.threads import on_one_thread
 
 if TYPE_CHECKING:

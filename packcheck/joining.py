@@ -14,7 +14,7 @@ from packcheck.errors import Fault, SceneError
 from packcheck.findings import Finding, Verdict
 from packcheck.frames import Pose
 from packcheck.proximity import Session
-from packcheck.scene.model import Scene
+from packcheck.scene.model.scene import Scene
 from packcheck.studies import gaps
 
 if TYPE_CHECKING:

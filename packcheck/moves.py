@@ -16,21 +16,21 @@ import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.elsewhere import is_followed, put_elsewhere
 from packcheck.assembly.likely import bulk
-from packcheck.assembly.motion_check import short_in_motion
-from packcheck.assembly.neighbours import Neighbours, stride
 from packcheck.assembly.restraint import restraints_with
 from packcheck.budget import Budget
 from packcheck.data import RESERVED
 from packcheck.datums import MM_PER_INCH, length_words
 from packcheck.errors import QueryError
 from packcheck.findings import Finding, Move, Verdict
+from packcheck.moving.motion_check import short_in_motion
 from packcheck.proximity import Session
 from packcheck.search.march import first_kept
 from packcheck.studies import moving
 from packcheck.studies.promised import newly_short
 from packcheck.tolerances import MOVE_REACH
+from packcheck.trial.elsewhere import is_followed, put_elsewhere
+from packcheck.trial.neighbours import Neighbours, stride
 
 __all__ = ["first_clear", "with_moves"]
 

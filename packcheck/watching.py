@@ -13,16 +13,16 @@ from pathlib import Path
 from typing import Final
 
 from packcheck.assembly.assembly import assemble
-from packcheck.assembly.placing import Stock
 from packcheck.bay import Bay
 from packcheck.comparison import Alternative, Change, compared
 from packcheck.errors import Fault, PackcheckError
 from packcheck.findings import Finding, Report
 from packcheck.moves import with_moves
+from packcheck.placing.placing import Stock
 from packcheck.proximity import Session
 from packcheck.replacing import Stamp, stamp
 from packcheck.scene import load_scene
-from packcheck.scene.model import Stage
+from packcheck.scene.model.scene import Stage
 from packcheck.studies import moving
 
 __all__ = ["Look", "Watcher", "next_save"]

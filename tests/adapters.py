@@ -5,10 +5,10 @@ from __future__ import annotations
 from packcheck.arrays import frozen, frozen_faces
 from packcheck.frames import Pose
 from packcheck.proximity import Placed
-from packcheck.scene import model
+from packcheck.scene.model import scene as model
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.core.support import polyhedron_support
 from packcheck.solids.primitives import build_shape
-from packcheck.solids.solid import Solid
-from packcheck.solids.support import polyhedron_support
 from tests.oracles import shapes
 from tests.oracles.cover import is_convex_mesh
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from packcheck.assembly.assembly import assemble
 from packcheck.bay import Bay
-from packcheck.scene.model import (
+from packcheck.scene.model.scene import (
     Box,
     Capsule,
     Clearances,

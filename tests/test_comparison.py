@@ -15,7 +15,7 @@ from packcheck.bay import Bay
 from packcheck.comparison import Alternative, Kind, compared
 from packcheck.findings import Finding, Limit, Report
 from packcheck.report.compared import comparison_text
-from packcheck.scene.model import Box
+from packcheck.scene.model.scene import Box
 from tests.bays import bay, part
 from tests.cli.running import run
 from tests.scene.writing import write

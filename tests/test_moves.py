@@ -12,12 +12,12 @@ import pytest
 import packcheck
 from packcheck.arrays import Vector
 from packcheck.assembly.assembly import assemble
-from packcheck.assembly.neighbours import Neighbours
 from packcheck.bay import Bay
 from packcheck.findings import Finding, Verdict
 from packcheck.moves import first_clear
-from packcheck.scene.model import Box, Clearances, Cylinder, Rule, Scene, Tube
+from packcheck.scene.model.scene import Box, Clearances, Cylinder, Rule, Scene, Tube
 from packcheck.tolerances import MOVE_REACH
+from packcheck.trial.neighbours import Neighbours
 from tests.bays import bay, part, random_crowd, ruled, scene
 
 SHORT = (Verdict.FAIL, Verdict.UNSURE)

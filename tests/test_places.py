@@ -15,7 +15,7 @@ from packcheck.places.asked import Asked
 from packcheck.places.layout import planned_layout
 from packcheck.places.places import places
 from packcheck.report.slices import slice_png
-from packcheck.scene.model import Box, Sphere
+from packcheck.scene.model.scene import Box, Sphere
 from tests.bays import bay, part
 from tests.cli.running import run
 

@@ -13,11 +13,11 @@ import click
 import pytest
 
 import packcheck
-from packcheck.cli.explain import _topics
+from packcheck.cli.commands.explain import _topics
 from packcheck.cli.main import COMMANDS, cli
-from packcheck.report.caution import CAUTION
+from packcheck.report.text.caution import CAUTION
 from packcheck.scene import scene_schema
-from packcheck.scene.model import Part
+from packcheck.scene.model.scene import Part
 from tests.cli.running import run
 
 ROOT = Path(__file__).parents[1]

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from packcheck.scene.expressions import evaluate
+from packcheck.scene.text.expressions import evaluate
 from packcheck.units import (
     ANGLE,
     LENGTH,

@@ -8,23 +8,23 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from packcheck.arrays import Floats
-from packcheck.assembly.beyond import Beyond
-from packcheck.assembly.placing import SolidMaker, Stock, poses
-from packcheck.assembly.reserved import with_needs
-from packcheck.assembly.rules import RuleBook
-from packcheck.assembly.settling import settled
-from packcheck.assembly.stages import gone_by, unasked, without
-from packcheck.assembly.survey_faults import survey_faults
-from packcheck.assembly.surveyed import Surveyed, surveyed
+from packcheck.clearance.rules import RuleBook
 from packcheck.datums import AxisWords, Datums
 from packcheck.errors import SceneError
 from packcheck.frames import IDENTITY, Pose
 from packcheck.kinematics.motions import Motions, at_rest
 from packcheck.notknown.account import Account
 from packcheck.notknown.doubt import Doubt
+from packcheck.placing.beyond import Beyond
+from packcheck.placing.placing import SolidMaker, Stock, poses
+from packcheck.placing.reserved import with_needs
+from packcheck.placing.settling import settled
+from packcheck.placing.stages import gone_by, unasked, without
 from packcheck.proximity import Placed
-from packcheck.scene.model import CAR, Frame, Part, Scene
-from packcheck.solids.mesh_files import MeshAccount
+from packcheck.scene.model.scene import CAR, Frame, Part, Scene
+from packcheck.solids.meshes.files import MeshAccount
+from packcheck.surveying.survey_faults import survey_faults
+from packcheck.surveying.surveyed import Surveyed, surveyed
 
 __all__ = ["Assembly", "assemble", "displaced", "drawn_at"]
 

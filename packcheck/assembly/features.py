@@ -18,9 +18,9 @@ import numpy as np
 from packcheck.arrays import Point, Points, Vector
 from packcheck.assembly.assembly import Assembly
 from packcheck.notknown.doubt import Doubt
-from packcheck.scene.features import Feature, Line, Plane, Spot
-from packcheck.scene.middles import has_own_middle
-from packcheck.solids.solid import Solid
+from packcheck.scene.model.features import Feature, Line, Plane, Spot
+from packcheck.scene.model.middles import has_own_middle
+from packcheck.solids.core.solid import Solid
 
 __all__ = ["Directed", "Flat", "Standing", "standing"]
 

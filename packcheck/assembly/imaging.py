@@ -16,9 +16,9 @@ from math import ceil
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.mirroring import image_of
 from packcheck.datums import length_words
-from packcheck.scene.model import CAR, Frame, Part
+from packcheck.placing.mirroring import image_of
+from packcheck.scene.model.scene import CAR, Frame, Part
 
 __all__ = ["image_notes"]
 

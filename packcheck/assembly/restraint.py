@@ -16,8 +16,8 @@ import numpy as np
 from packcheck.assembly.assembly import Assembly
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Finding
-from packcheck.scene.model import Part, Scene
-from packcheck.scene.standing import leaders
+from packcheck.scene.model.scene import Part, Scene
+from packcheck.scene.model.standing import leaders
 
 __all__ = ["deferring", "refuse_changed", "refuse_restrained", "restraints", "restraints_with"]
 

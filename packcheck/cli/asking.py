@@ -13,7 +13,7 @@ from packcheck.cli.verbose import VERBOSE
 
 if TYPE_CHECKING:
     from packcheck.bay import Bay
-    from packcheck.scene.model import Stage
+    from packcheck.scene.model.scene import Stage
 
 __all__ = ["STAGE", "Asked", "asking"]
 

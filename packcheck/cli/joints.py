@@ -40,7 +40,7 @@ class Joinable(click.Command):
 def state_joints(bay: Bay, choice: str, parts: Sequence[str], *, strict: bool) -> int:
     """Offer the pairs that look like joints, write those chosen, and check again. The exit code of the check."""
     from packcheck.joining import likely_joints
-    from packcheck.report.headline import headline
+    from packcheck.report.text.headline import headline
 
     with working("checking"):
         report = bay.check(parts, moves=False)
@@ -55,8 +55,8 @@ def state_joints(bay: Bay, choice: str, parts: Sequence[str], *, strict: bool) -
 
 
 def _list(likely: Sequence[Finding], units: str) -> None:
-    from packcheck.report.measured import Measured
-    from packcheck.report.printable import printable
+    from packcheck.report.text.measured import Measured
+    from packcheck.report.text.printable import printable
 
     if not likely:
         emit("no pair looks like a joint that the file does not state\n")

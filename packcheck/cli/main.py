@@ -14,12 +14,12 @@ from typing import Any, Final, NoReturn
 
 import click
 
-from packcheck import __version__
 from packcheck.cli.exit_codes import INTERRUPTED, REFUSED
 from packcheck.cli.output import OutputError, reader_may_leave
 from packcheck.cli.verbose import VERBOSE
 from packcheck.errors import PackcheckError
 from packcheck.threads import pin_process
+from packcheck.version import __version__
 
 __all__ = ["cli", "main"]
 
@@ -44,7 +44,7 @@ class LazyGroup(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
         if cmd_name not in COMMANDS:
             return None
-        command: click.Command = import_module(f"packcheck.cli.{cmd_name}").command
+        command: click.Command = import_module(f"packcheck.cli.commands.{cmd_name}").command
         return command
 
     def resolve_command(
@@ -117,7 +117,7 @@ def _guarded(run: Callable[[], object]) -> int:
 
 def _told(error: PackcheckError) -> int:
     """Every fault, then how many there are."""
-    from packcheck.report.printable import printable
+    from packcheck.report.text.printable import printable
 
     for fault in error.faults:
         click.echo("\n".join(map(printable, str(fault).splitlines())), err=True)

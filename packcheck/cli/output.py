@@ -10,12 +10,12 @@ from collections.abc import Callable, Iterable, Iterator
 from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Final
 
-from packcheck import __version__
+from packcheck.version import __version__
 
 if TYPE_CHECKING:
     from packcheck.cli.targets import Output
     from packcheck.findings import Report
-    from packcheck.report.lines import Line
+    from packcheck.report.text.lines import Line
 
 __all__ = ["OutputError", "deliver", "deliver_tables", "emit", "emit_lines", "reader_may_leave"]
 
@@ -89,8 +89,8 @@ def deliver(text: str, output: Output | None) -> None:
 def deliver_tables(report: Report, output: Output | None, *, as_json: bool) -> None:
     """Write a report of tables alone to `output`, or print it, as text or JSON."""
     from packcheck.report.as_json import as_json as json_of
-    from packcheck.report.as_text import PIPED_WIDTH
     from packcheck.report.table_report import table_report_lines, table_report_text
+    from packcheck.report.text.as_text import PIPED_WIDTH
 
     written = json_of(report, version=__version__) if as_json else table_report_text(report)
     if output is not None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 
-from packcheck.scene.model import Part
-from packcheck.scene.motion import FullTurn, Held, Hinge, Motion, Rock, State, Travel
-from packcheck.scene.motion import Path as MotionPath
+from packcheck.scene.model.motion import FullTurn, Held, Hinge, Motion, Rock, State, Travel
+from packcheck.scene.model.motion import Path as MotionPath
+from packcheck.scene.model.scene import Part
 
 __all__ = ["Act", "Drive", "alone", "drives_of", "used"]
 

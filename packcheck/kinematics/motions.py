@@ -20,9 +20,9 @@ from packcheck.arrays import Floats, Point, Vector, frozen
 from packcheck.frames import IDENTITY, Pose, angle_of, sines_of, turn_matrix
 from packcheck.kinematics.acts import Act, Drive, alone, drives_of, used
 from packcheck.kinematics.joints import Chain, Joint, about_line, carried
-from packcheck.scene.model import Frame, Part, Scene
-from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, Travel
-from packcheck.scene.motion import Path as MotionPath
+from packcheck.scene.model.motion import FullTurn, Hinge, Motion, Rock, Travel
+from packcheck.scene.model.motion import Path as MotionPath
+from packcheck.scene.model.scene import Frame, Part, Scene
 from packcheck.search import Cell
 
 __all__ = ["Act", "Drive", "Motions", "at_rest"]

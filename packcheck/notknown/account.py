@@ -26,7 +26,7 @@ from packcheck.notknown.reach import bears, radius_of
 from packcheck.notknown.sources import Likely, Measured, Sources
 from packcheck.proximity.hulls import hull_of
 from packcheck.proximity.separation import Placed
-from packcheck.scene.model import CAR, Scene
+from packcheck.scene.model.scene import CAR, Scene
 
 __all__ = ["Account"]
 

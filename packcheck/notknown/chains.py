@@ -23,8 +23,8 @@ import numpy as np
 from packcheck.arrays import Floats, frozen
 from packcheck.frames import IDENTITY, Pose, turn_matrix
 from packcheck.kinematics.motions import Motions
-from packcheck.scene.model import CAR, Frame, Mirror, Part, Scene
-from packcheck.scene.motion import Path
+from packcheck.scene.model.motion import Path
+from packcheck.scene.model.scene import CAR, Frame, Mirror, Part, Scene
 
 __all__ = ["Chains", "Letter", "Setting", "Step", "Word", "inverse", "reduced"]
 

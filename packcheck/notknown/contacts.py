@@ -28,8 +28,8 @@ from packcheck.notknown.field import Contact, Occurrence, occurrences
 from packcheck.notknown.pairing import sizes_of
 from packcheck.proximity.contact import first_contact
 from packcheck.proximity.separation import Placed
-from packcheck.scene.model import Part, Rest
-from packcheck.solids.solid import Solid
+from packcheck.scene.model.scene import Part, Rest
+from packcheck.solids.core.solid import Solid
 
 if TYPE_CHECKING:
     from packcheck.notknown.account import Account

@@ -20,7 +20,7 @@ import numpy as np
 from packcheck.arrays import Floats, Matrix3, Point
 from packcheck.frames import Pose, cross_matrix
 from packcheck.notknown.chains import Chains, Setting, Word, inverse, reduced
-from packcheck.scene.model import Part, Rest
+from packcheck.scene.model.scene import Part, Rest
 
 __all__ = ["Contact", "Linear", "Occurrence", "by_node", "occurrences", "rests_of"]
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from packcheck.arrays import Floats, Points
 from packcheck.notknown.chains import Chains
-from packcheck.scene.model import CAR
+from packcheck.scene.model.scene import CAR
 
 __all__ = ["bears", "radius_of", "reach_radius"]
 

@@ -18,7 +18,7 @@ from typing import Protocol
 import numpy as np
 
 from packcheck.arrays import Floats, frozen
-from packcheck.scene.model import Frame, Part, Scene
+from packcheck.scene.model.scene import Frame, Part, Scene
 from packcheck.tolerances import ABOUT_TOLERANCE
 
 __all__ = ["Likely", "Measured", "Sources", "ball_of", "box_of"]

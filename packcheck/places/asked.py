@@ -9,10 +9,10 @@ from typing import Final
 import numpy as np
 
 from packcheck.arrays import Floats, frozen
-from packcheck.assembly.looks import surfaces
-from packcheck.assembly.place_looks import exported_places
 from packcheck.assembly.restraint import refuse_restrained
 from packcheck.bay import Bay, load
+from packcheck.drawing.looks import surfaces
+from packcheck.drawing.place_looks import exported_places
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Report
 from packcheck.frames import IDENTITY, Pose
@@ -23,8 +23,8 @@ from packcheck.places.tables import place_report
 from packcheck.proximity import Placed
 from packcheck.scene.asking import asked_box, asked_heights, asked_length, asked_turns, vertical
 from packcheck.scene.editing import Plan
-from packcheck.scene.hints import nearest
-from packcheck.solids.solid import POINT
+from packcheck.scene.text.hints import nearest
+from packcheck.solids.core.solid import POINT
 from packcheck.surfaces import MapSlice
 
 __all__ = ["STAND_OFF", "Asked"]

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly, assemble
-from packcheck.assembly.elsewhere import put_elsewhere, stands_in
 from packcheck.assembly.restraint import refuse_restrained
 from packcheck.errors import Fault, SceneError
 from packcheck.proximity import Session
 from packcheck.scene.build import Written
 from packcheck.scene.editing import Change, Mm, Plan, Put, planned, written_parts
-from packcheck.scene.spelling import Value
+from packcheck.scene.text.spelling import Value
 from packcheck.studies.promised import newly_short
+from packcheck.trial.elsewhere import put_elsewhere, stands_in
 
 if TYPE_CHECKING:
     from packcheck.frames import Pose

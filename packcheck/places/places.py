@@ -49,9 +49,6 @@ import numpy as np
 
 from packcheck.arrays import Floats, Point, Vector, frozen
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.barriers import Shifted
-from packcheck.assembly.elsewhere import stands_in
-from packcheck.assembly.trial import Trial
 from packcheck.bay import Bay
 from packcheck.findings import Finding
 from packcheck.frames import Pose
@@ -60,6 +57,9 @@ from packcheck.places.spots import Search, Spot
 from packcheck.proximity import Placed
 from packcheck.search import FITS, NOT
 from packcheck.studies.mapping import Margins, Region, most_margin, region
+from packcheck.trial.barriers import Shifted
+from packcheck.trial.elsewhere import stands_in
+from packcheck.trial.trial import Trial
 
 __all__ = ["Places", "Spot", "places"]
 

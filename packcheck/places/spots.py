@@ -7,8 +7,6 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from packcheck.arrays import Floats, Point
-from packcheck.assembly.elsewhere import put_elsewhere
-from packcheck.assembly.trial import Trial
 from packcheck.bay import Bay
 from packcheck.data import FLEXIBLE
 from packcheck.findings import Contributor, Finding, Verdict
@@ -16,6 +14,8 @@ from packcheck.frames import Pose
 from packcheck.places.layout import written_there
 from packcheck.studies import entering
 from packcheck.studies.promised import changed, newly_short
+from packcheck.trial.elsewhere import put_elsewhere
+from packcheck.trial.trial import Trial
 
 __all__ = ["Search", "Spot"]
 

@@ -31,7 +31,7 @@ from packcheck.proximity.nearest import core_distance
 from packcheck.proximity.pairs import Body
 from packcheck.proximity.separation import Placed
 from packcheck.search.march import Ended, closed_in, kept_until
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 from packcheck.tolerances import PATCH_FACES
 
 __all__ = ["first_contact"]

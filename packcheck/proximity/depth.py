@@ -22,7 +22,7 @@ import numpy as np
 from packcheck.arrays import Floats, Point, Points, Vector
 from packcheck.errors import Fault, QueryError
 from packcheck.frames import Pose
-from packcheck.solids.solid import Support
+from packcheck.solids.core.solid import Support
 from packcheck.tolerances import CONTACT_BAND, DEPTH_WIDTH
 
 __all__ = ["Apart", "Depth", "convex_distance", "least_distance", "penetration_depth"]

@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from packcheck.arrays import Points, frozen
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 
 __all__ = ["Hull", "hull_of"]
 

@@ -16,8 +16,8 @@ import numpy as np
 import numpy.typing as npt
 
 from packcheck.arrays import Floats, Point, Points
-from packcheck.solids.solid import Solid
-from packcheck.solids.winding import winding_numbers
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.core.winding import winding_numbers
 from packcheck.tolerances import PATCH_FACES
 
 __all__ = ["INSIDE", "WINDS_ROUND", "FarField"]

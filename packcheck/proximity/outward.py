@@ -11,7 +11,7 @@ from packcheck.errors import QueryError
 from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity.depth import penetration_depth
 from packcheck.proximity.pairs import PairGap
-from packcheck.solids.solid import Solid, Support
+from packcheck.solids.core.solid import Solid, Support
 from packcheck.tolerances import DRAFT_ERROR
 
 __all__ = ["out_of_hulls", "ways_out"]

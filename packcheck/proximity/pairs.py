@@ -15,7 +15,7 @@ from packcheck.proximity.nearest import Front, Looked, Nearest, nearest_points
 from packcheck.proximity.patches import Patches
 from packcheck.proximity.recall import Known, Recall
 from packcheck.proximity.wound import spots, turns_round, wound_words
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 from packcheck.tolerances import DEPTH_WIDTH
 
 __all__ = ["Body", "Pair", "PairGap", "pair_gap"]

@@ -13,7 +13,7 @@ import numpy.typing as npt
 from packcheck.arrays import Floats, Point, Vector
 from packcheck.frames import Pose
 from packcheck.proximity.engine import Tree, build_tree
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 from packcheck.tolerances import PATCH_FACES
 
 __all__ = ["Numbers", "Patches", "near_pairs"]

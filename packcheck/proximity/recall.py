@@ -24,7 +24,7 @@ import numpy as np
 from packcheck.arrays import Floats, Point, Points, Vector
 from packcheck.frames import Pose
 from packcheck.proximity.hulls import Hull, hull_of
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 from packcheck.tolerances import BOX_SLACK
 
 __all__ = ["Known", "Recall"]

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from packcheck.arrays import Point, Points, Vector, frozen
 from packcheck.frames import Pose
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 
 __all__ = ["Placed", "Separation"]
 

@@ -16,7 +16,7 @@ from packcheck.proximity.outward import out_of_hulls, ways_out
 from packcheck.proximity.pairs import Body, Pair, PairGap
 from packcheck.proximity.separation import Placed, Separation
 from packcheck.proximity.sunken import sunk_at_least
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 from packcheck.tolerances import CONTACT_BAND
 
 __all__ = ["Session", "Work"]

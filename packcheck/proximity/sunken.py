@@ -19,7 +19,7 @@ from packcheck.proximity.inside import INSIDE
 from packcheck.proximity.nearest import core_distance
 from packcheck.proximity.pairs import Body
 from packcheck.proximity.patches import Patches
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 
 __all__ = ["sunk_at_least"]
 

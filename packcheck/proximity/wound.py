@@ -14,7 +14,7 @@ import numpy as np
 
 from packcheck.arrays import Floats, Points
 from packcheck.proximity.inside import WINDS_ROUND, FarField
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 
 __all__ = ["spots", "turns_round", "wound_words"]
 

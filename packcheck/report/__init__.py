@@ -1,0 +1,1 @@
+"""A report in every form: text, JSON, CSV, page, sheets."""

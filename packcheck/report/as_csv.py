@@ -39,11 +39,11 @@ from collections.abc import Iterator
 from typing import Final
 
 from packcheck.findings import Cell, Finding, Report, Table
-from packcheck.report.as_text import tape_words
-from packcheck.report.families import worst_of_rows
-from packcheck.report.figures import Toward, rounded
-from packcheck.report.printable import printable
-from packcheck.report.tables import cell_text, row_words
+from packcheck.report.text.as_text import tape_words
+from packcheck.report.text.families import worst_of_rows
+from packcheck.report.text.figures import Toward, rounded
+from packcheck.report.text.printable import printable
+from packcheck.report.text.tables import cell_text, row_words
 
 __all__ = ["COLUMNS", "as_csv", "csv_text", "table_as_csv"]
 

@@ -25,9 +25,9 @@ from packcheck.findings import (
     TapeDoubt,
     Verdict,
 )
-from packcheck.report.caution import CAUTION
-from packcheck.report.figures import Toward, rounded
-from packcheck.report.tally import Tally, at_rest, by_pair, in_motion
+from packcheck.report.text.caution import CAUTION
+from packcheck.report.text.figures import Toward, rounded
+from packcheck.report.text.tally import Tally, at_rest, by_pair, in_motion
 
 __all__ = ["FORMAT", "as_dict", "as_json", "finding_as_dict", "table_as_json"]
 

@@ -15,10 +15,6 @@ from itertools import count
 from typing import TYPE_CHECKING, Any, Final
 
 from packcheck.findings import Finding, Report, Table, Verdict
-from packcheck.report.as_text import account, details, source_of_must
-from packcheck.report.caution import CAUTION
-from packcheck.report.headline import headline
-from packcheck.report.measured import Measured
 from packcheck.report.page_compared import SideBySide, compared_section
 from packcheck.report.page_model import model_data, packed, thinned
 from packcheck.report.pictures.eye import Onlooker
@@ -26,8 +22,12 @@ from packcheck.report.pictures.finding import Figure, figure
 from packcheck.report.pictures.marks import hue
 from packcheck.report.pictures.overview import overview
 from packcheck.report.pictures.svg import hexed
-from packcheck.report.printable import printable
-from packcheck.report.tables import cell_text
+from packcheck.report.text.as_text import account, details, source_of_must
+from packcheck.report.text.caution import CAUTION
+from packcheck.report.text.headline import headline
+from packcheck.report.text.measured import Measured
+from packcheck.report.text.printable import printable
+from packcheck.report.text.tables import cell_text
 from packcheck.surfaces import Model
 
 if TYPE_CHECKING:

@@ -22,11 +22,11 @@ from packcheck.comparison import Alternative, Change, Comparison, Kind
 from packcheck.findings import Cell, Finding, Table, Verdict
 from packcheck.report.as_csv import csv_text
 from packcheck.report.as_json import FORMAT, finding_as_dict
-from packcheck.report.caution import CAUTION
-from packcheck.report.figures import Toward, length, rounded
-from packcheck.report.lines import Line, Style, labelled, wrapped
-from packcheck.report.measured import Measured
-from packcheck.report.tables import table_lines
+from packcheck.report.text.caution import CAUTION
+from packcheck.report.text.figures import Toward, length, rounded
+from packcheck.report.text.lines import Line, Style, labelled, wrapped
+from packcheck.report.text.measured import Measured
+from packcheck.report.text.tables import table_lines
 
 __all__ = [
     "CHANGE_COLUMNS",

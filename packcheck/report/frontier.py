@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from xml.sax.saxutils import escape
 
 from packcheck.findings import Table
-from packcheck.report.figures import plain
-from packcheck.report.printable import printable
+from packcheck.report.text.figures import plain
+from packcheck.report.text.printable import printable
 
 __all__ = ["frontier_svg"]
 

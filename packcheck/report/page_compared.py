@@ -10,8 +10,8 @@ from packcheck.comparison import Change, Comparison
 from packcheck.findings import Finding, Verdict
 from packcheck.report.compared import TITLES, change_words, order_words, said, side_by_side
 from packcheck.report.pictures.arrangements import arrangement_pictures, changed
-from packcheck.report.printable import printable
-from packcheck.report.tables import cell_text
+from packcheck.report.text.printable import printable
+from packcheck.report.text.tables import cell_text
 from packcheck.surfaces import Model
 
 __all__ = ["SideBySide", "compared_section"]

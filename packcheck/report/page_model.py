@@ -22,7 +22,7 @@ from packcheck.report.pictures.marks import OPEN, hue, size_words
 from packcheck.report.pictures.overview import striking
 from packcheck.report.pictures.svg import hexed
 from packcheck.report.pictures.view import way
-from packcheck.report.printable import printable
+from packcheck.report.text.printable import printable
 from packcheck.surfaces import OTHER, Model, Stance, Surface, shade
 
 __all__ = ["MOST_FACES", "model_data", "packed", "thinned"]

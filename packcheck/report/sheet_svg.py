@@ -16,7 +16,7 @@ from typing import Final
 import numpy as np
 
 from packcheck.arrays import Floats, Points
-from packcheck.report.printable import printable
+from packcheck.report.text.printable import printable
 
 __all__ = ["DrawnPart", "DrawnView", "sheet_svg"]
 

@@ -8,7 +8,7 @@ from typing import Final
 
 from packcheck.findings import Table
 from packcheck.report.as_csv import csv_text
-from packcheck.report.printable import printable
+from packcheck.report.text.printable import printable
 
 __all__ = ["sheet_as_csv", "sheet_as_text"]
 

@@ -17,11 +17,11 @@ from typing import Final
 import numpy as np
 
 from packcheck.arrays import Floats
-from packcheck.report.figures import length
 from packcheck.report.labels import placed_labels, width_of
 from packcheck.report.pictures.marks import scale_bar
 from packcheck.report.pictures.svg import embedded, hexed, line, picture, words
 from packcheck.report.slices import Plan, near, outlines, slice_png
+from packcheck.report.text.figures import length
 from packcheck.surfaces import INK, MapSlice
 
 __all__ = ["slice_svg"]

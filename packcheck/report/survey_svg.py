@@ -20,8 +20,8 @@ import numpy.typing as npt
 
 from packcheck.arrays import Floats
 from packcheck.drawn import NetworkDrawing
-from packcheck.report.figures import Toward, length
 from packcheck.report.labels import placed_labels
+from packcheck.report.text.figures import Toward, length
 
 __all__ = ["survey_svg"]
 

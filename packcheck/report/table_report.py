@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from packcheck.findings import Report
-from packcheck.report.caution import CAUTION
-from packcheck.report.lines import Line, Style, wrapped
-from packcheck.report.tables import table_lines
+from packcheck.report.text.caution import CAUTION
+from packcheck.report.text.lines import Line, Style, wrapped
+from packcheck.report.text.tables import table_lines
 
 __all__ = ["table_report_lines", "table_report_text"]
 

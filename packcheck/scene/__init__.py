@@ -9,7 +9,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from packcheck.scene.model import Scene
+from packcheck.scene.model.scene import Scene
 
 __all__ = ["load_scene", "scene_schema"]
 

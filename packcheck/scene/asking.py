@@ -10,13 +10,13 @@ from typing import Any, Final, cast
 from pydantic import TypeAdapter, ValidationError
 
 from packcheck.errors import Fault, SceneError
-from packcheck.scene.directions import TURNS, distinct
-from packcheck.scene.expressions import evaluate
-from packcheck.scene.hints import nearest
-from packcheck.scene.model import Axes, Scene, Triple
-from packcheck.scene.nodes import MapNode, compose, plain
-from packcheck.scene.placement import Point, Turn, TurnWords, turn_of
-from packcheck.scene.slots import Context, Slip
+from packcheck.scene.model.directions import TURNS, distinct
+from packcheck.scene.model.scene import Axes, Scene, Triple
+from packcheck.scene.quantities.placement import Point, Turn, TurnWords, turn_of
+from packcheck.scene.quantities.slots import Context, Slip
+from packcheck.scene.text.expressions import evaluate
+from packcheck.scene.text.hints import nearest
+from packcheck.scene.text.nodes import MapNode, compose, plain
 from packcheck.units import QuantityError, to_mm
 
 __all__ = ["NOW", "asked_box", "asked_heights", "asked_length", "asked_turns", "vertical"]

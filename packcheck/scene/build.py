@@ -12,31 +12,31 @@ from typing import Final
 from pydantic import ValidationError
 
 from packcheck.errors import Fault, SceneError, SourceMark
-from packcheck.scene import model
-from packcheck.scene.copies import expanded, told_once
-from packcheck.scene.directions import distinct
-from packcheck.scene.document import RawScene, axes_of, read_raw
-from packcheck.scene.effort import arithmetic_faults
-from packcheck.scene.faults import faults_of, shape_faults
-from packcheck.scene.files import NO_CONTENTS, Contents
-from packcheck.scene.forms import form_faults
-from packcheck.scene.grammar import SceneFile
-from packcheck.scene.holding_links import holding_faults
-from packcheck.scene.images import centreline_faults
-from packcheck.scene.layouts import check_layouts, layout_names, with_layout, with_params
-from packcheck.scene.links import check_links
+from packcheck.scene.checks.holding_links import holding_faults
+from packcheck.scene.checks.links import check_links
+from packcheck.scene.checks.measure_links import check_measures
+from packcheck.scene.checks.motion_links import motion_faults
+from packcheck.scene.checks.naming import name_faults
+from packcheck.scene.checks.survey_links import check_survey_links
+from packcheck.scene.document.document import RawScene, axes_of, read_raw
+from packcheck.scene.document.faults import faults_of, shape_faults
+from packcheck.scene.document.forms import form_faults
+from packcheck.scene.document.named_files import named_files
+from packcheck.scene.expand.copies import expanded, told_once
+from packcheck.scene.expand.images import centreline_faults
+from packcheck.scene.expand.layouts import check_layouts, layout_names, with_layout, with_params
+from packcheck.scene.expand.params import Params, evaluate_params
+from packcheck.scene.expand.survey_making import made_checks, made_survey
+from packcheck.scene.grammar.grammar import SceneFile
 from packcheck.scene.making import made
-from packcheck.scene.measure_links import check_measures
-from packcheck.scene.middles import mid_plane_faults
-from packcheck.scene.motion_links import motion_faults
-from packcheck.scene.named_files import named_files
-from packcheck.scene.naming import name_faults
-from packcheck.scene.nodes import MapNode, plain
-from packcheck.scene.params import Params, evaluate_params
-from packcheck.scene.slots import Context
-from packcheck.scene.survey_links import check_survey_links
-from packcheck.scene.survey_making import made_checks, made_survey
-from packcheck.scene.uses import Use, uses_of
+from packcheck.scene.model import scene as model
+from packcheck.scene.model.directions import distinct
+from packcheck.scene.model.middles import mid_plane_faults
+from packcheck.scene.quantities.slots import Context
+from packcheck.scene.text.effort import arithmetic_faults
+from packcheck.scene.text.files import NO_CONTENTS, Contents
+from packcheck.scene.text.nodes import MapNode, plain
+from packcheck.scene.text.uses import Use, uses_of
 
 __all__ = ["Written", "load_scene", "scene_from"]
 

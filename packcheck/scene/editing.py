@@ -17,14 +17,14 @@ from typing import Any, TypeAlias, cast
 from packcheck.errors import Fault, SceneError, SourceMark
 from packcheck.replacing import replace_files
 from packcheck.scene.build import Written
-from packcheck.scene.document import units_of
-from packcheck.scene.files import decoded, digest
-from packcheck.scene.grammar import SECTIONS
-from packcheck.scene.model import Scene
-from packcheck.scene.nodes import MapNode, Number, compose, plain
-from packcheck.scene.spelling import Mm, Value, figure, settled
-from packcheck.scene.splices import Keys, SpliceError, appended, put
-from packcheck.scene.tables import TABLES
+from packcheck.scene.document.document import units_of
+from packcheck.scene.document.tables import TABLES
+from packcheck.scene.grammar.grammar import SECTIONS
+from packcheck.scene.model.scene import Scene
+from packcheck.scene.text.files import decoded, digest
+from packcheck.scene.text.nodes import MapNode, Number, compose, plain
+from packcheck.scene.text.spelling import Mm, Value, figure, settled
+from packcheck.scene.text.splices import Keys, SpliceError, appended, put
 
 __all__ = ["Append", "Change", "Mm", "Plan", "Put", "planned", "written_parts"]
 

@@ -7,21 +7,22 @@ from dataclasses import replace
 from typing import Final, TypeAlias
 
 from packcheck.errors import SourceMark
-from packcheck.scene import grammar, model, moving
-from packcheck.scene.directions import FACES, Ways, axis_of
-from packcheck.scene.document import Copy, RawScene
-from packcheck.scene.ended import turn_along
-from packcheck.scene.faults import Loc, spot_at
-from packcheck.scene.features import Measure
-from packcheck.scene.holding_links import held_of
-from packcheck.scene.images import mirror_of
-from packcheck.scene.knowing import Spread, known_tolerances, tolerance_of
-from packcheck.scene.measuring import measures_of
-from packcheck.scene.motion import Motion
-from packcheck.scene.placement import turn_of
-from packcheck.scene.shapes import OWN_ZERO, Solid, ends_of, shape_of
-from packcheck.scene.sides import lining_of, needs_of
-from packcheck.scene.sureness import uncertainty_of
+from packcheck.scene.checks.holding_links import held_of
+from packcheck.scene.document.document import Copy, RawScene
+from packcheck.scene.document.faults import Loc, spot_at
+from packcheck.scene.expand.images import mirror_of
+from packcheck.scene.grammar import grammar, moving
+from packcheck.scene.grammar.knowing import Spread, known_tolerances, tolerance_of
+from packcheck.scene.grammar.measuring import measures_of
+from packcheck.scene.grammar.sides import lining_of, needs_of
+from packcheck.scene.grammar.sureness import uncertainty_of
+from packcheck.scene.model import scene as model
+from packcheck.scene.model.directions import FACES, Ways, axis_of
+from packcheck.scene.model.features import Measure
+from packcheck.scene.model.motion import Motion
+from packcheck.scene.quantities.placement import turn_of
+from packcheck.scene.solids.ended import turn_along
+from packcheck.scene.solids.shapes import OWN_ZERO, Solid, ends_of, shape_of
 
 __all__ = ["made"]
 

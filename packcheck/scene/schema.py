@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import Any, get_args
 
-from packcheck.scene.copying import MirrorOf
-from packcheck.scene.directions import FACES
-from packcheck.scene.ended import ROUND
-from packcheck.scene.forms import CONTRARY
-from packcheck.scene.grammar import Gap, Part, SceneFile
-from packcheck.scene.model import Known
-from packcheck.scene.placement import Faces, TurnWords
-from packcheck.scene.shapes import SHAPES, Solid
-from packcheck.scene.surveying import Survey
+from packcheck.scene.document.forms import CONTRARY
+from packcheck.scene.grammar.copying import MirrorOf
+from packcheck.scene.grammar.grammar import Gap, Part, SceneFile
+from packcheck.scene.grammar.surveying import Survey
+from packcheck.scene.model.directions import FACES
+from packcheck.scene.model.scene import Known
+from packcheck.scene.quantities.placement import Faces, TurnWords
+from packcheck.scene.solids.ended import ROUND
+from packcheck.scene.solids.shapes import SHAPES, Solid
 
 __all__ = ["scene_schema"]
 

@@ -16,17 +16,17 @@ import numpy as np
 
 from packcheck.arrays import Vector
 from packcheck.assembly.assembly import Assembly, assemble
-from packcheck.assembly.boxes import box_distances
-from packcheck.assembly.moving_pairs import MovingPair
-from packcheck.assembly.placing import Stock
 from packcheck.assembly.restraint import refuse_changed, restraints
 from packcheck.bay import Bay
 from packcheck.errors import SceneError
 from packcheck.findings import Finding, Limit, Verdict
+from packcheck.moving.moving_pairs import MovingPair
 from packcheck.notknown.requirement import HAIR, Requirement
+from packcheck.placing.boxes import box_distances
+from packcheck.placing.placing import Stock
 from packcheck.proximity import Placed, Session
 from packcheck.scene.build import Written
-from packcheck.scene.model import Part
+from packcheck.scene.model.scene import Part
 from packcheck.sizing.moving_limits import Left, MovingLimits, moving_limits
 from packcheck.sizing.rates import measure_rates, pair_rate, slack_rate, speed_of
 from packcheck.studies.gaps import ID as GAPS

@@ -15,12 +15,12 @@ import numpy as np
 
 from packcheck.arrays import Vector
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.motion_check import moving_margin
-from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, is_asked, moving_pairs, the_pair
 from packcheck.findings import Limit
+from packcheck.moving.motion_check import moving_margin
+from packcheck.moving.moving_pairs import MovingPair, Sweeps, doubt_of, is_asked, moving_pairs, the_pair
 from packcheck.notknown.requirement import HAIR
 from packcheck.proximity import Session
-from packcheck.scene.motion import Path, Travel
+from packcheck.scene.model.motion import Path, Travel
 from packcheck.sizing.rates import growth, slack_rate
 from packcheck.tolerances import BOX_SLACK
 

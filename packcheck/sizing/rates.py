@@ -8,8 +8,8 @@ from math import hypot
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly
-from packcheck.scene.features import ANGLES
-from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Part, Shape, Sphere, Tube
+from packcheck.scene.model.features import ANGLES
+from packcheck.scene.model.scene import Box, Capsule, Cone, Cylinder, Extrude, Part, Shape, Sphere, Tube
 from packcheck.studies.measures import measure_finding
 
 __all__ = ["growth", "measure_rates", "pair_rate", "slack_rate", "speed_of"]

@@ -33,14 +33,14 @@ from pathlib import Path
 
 import numpy as np
 
-from packcheck.assembly.placing import Stock
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Finding, Report
+from packcheck.placing.placing import Stock
 from packcheck.proximity import Session
 from packcheck.scene.build import Written
-from packcheck.scene.expressions import evaluate
-from packcheck.scene.hints import nearest
-from packcheck.scene.model import Scene
+from packcheck.scene.model.scene import Scene
+from packcheck.scene.text.expressions import evaluate
+from packcheck.scene.text.hints import nearest
 from packcheck.search.march import Ended, March, closed_in, first_kept, kept_until
 from packcheck.sizing.growth import Probe, Varied
 from packcheck.sizing.tables import frontier_table, size_report

@@ -10,7 +10,7 @@ import numpy as np
 from packcheck.findings import Cell, Report, Table
 
 if TYPE_CHECKING:
-    from packcheck.scene.model import Scene
+    from packcheck.scene.model.scene import Scene
     from packcheck.sizing.sizes import Size
 
 __all__ = ["frontier_table", "size_report"]

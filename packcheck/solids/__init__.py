@@ -1,0 +1,1 @@
+"""Shapes and geometry files as solids with a stated error."""

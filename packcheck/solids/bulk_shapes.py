@@ -18,7 +18,7 @@ import numpy as np
 
 from packcheck.arrays import Floats, Point, Points, Vector
 from packcheck.frames import IDENTITY, Pose
-from packcheck.scene.model import (
+from packcheck.scene.model.scene import (
     Box,
     Capsule,
     Cone,
@@ -33,8 +33,8 @@ from packcheck.scene.model import (
     Tube,
 )
 from packcheck.solids.bulk import Bulk, added, of_triangles
-from packcheck.solids.sheets import skin_of
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.meshes.sheets import skin_of
 
 __all__ = ["hollow", "shape_bulk"]
 

@@ -16,7 +16,7 @@ from typing import Final
 
 import numpy as np
 
-from packcheck.scene.model import Extrude, Pipe, Shape, Strip, Triple
+from packcheck.scene.model.scene import Extrude, Pipe, Shape, Strip, Triple
 
 __all__ = ["Developed", "developed"]
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from packcheck.arrays import Faces, Floats, Points, frozen, frozen_faces
-from packcheck.solids.axes import turned_along
-from packcheck.solids.solid import Solid
-from packcheck.solids.support import polyhedron_support
+from packcheck.solids.core.axes import turned_along
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.core.support import polyhedron_support
 
 __all__ = ["extrusion", "signed_area"]
 

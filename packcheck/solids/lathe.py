@@ -18,8 +18,8 @@ from math import acos, ceil, cos, pi
 import numpy as np
 
 from packcheck.arrays import Faces, Points, frozen, frozen_faces
-from packcheck.solids.axes import turned_along
-from packcheck.solids.solid import Solid, Support
+from packcheck.solids.core.axes import turned_along
+from packcheck.solids.core.solid import Solid, Support
 from packcheck.tolerances import DRAFT_ERROR, FACET_ERROR
 
 __all__ = ["band_faces", "disc_faces", "facet_count", "facet_overshoot", "frustum", "tube"]

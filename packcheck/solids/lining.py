@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from packcheck.scene.model import Box, Cylinder, Extrude, Lining, Shape, Triple, Tube
+from packcheck.scene.model.scene import Box, Cylinder, Extrude, Lining, Shape, Triple, Tube
 
 __all__ = ["lined"]
 

@@ -14,16 +14,16 @@ import numpy.typing as npt
 from packcheck.arrays import Faces
 from packcheck.data import KINDS
 from packcheck.looked import FileLook, LookedBody
-from packcheck.scene.model import CAR, LengthUnit, Mesh, Triple
+from packcheck.scene.model.scene import CAR, LengthUnit, Mesh, Triple
+from packcheck.solids.core.mend import merged
 from packcheck.solids.formats import RawMesh, parse
 from packcheck.solids.formats.aside import aside
 from packcheck.solids.formats.bodies import with_bodies
 from packcheck.solids.formats.gate import read_bytes
-from packcheck.solids.mesh_account import UNITS, USUAL
-from packcheck.solids.mesh_clean import Surface
-from packcheck.solids.mesh_files import naming
-from packcheck.solids.mesh_mend import merged
-from packcheck.solids.mesh_reading import account_of, surface_of
+from packcheck.solids.meshes.account import UNITS, USUAL
+from packcheck.solids.meshes.clean import Surface
+from packcheck.solids.meshes.files import naming
+from packcheck.solids.meshes.reading import account_of, surface_of
 
 __all__ = ["look", "run"]
 

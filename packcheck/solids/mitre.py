@@ -17,8 +17,8 @@ from math import pi
 import numpy as np
 
 from packcheck.arrays import Floats, Point, Points, Vector, frozen, frozen_faces
+from packcheck.solids.core.solid import Solid
 from packcheck.solids.lathe import band_faces, disc_faces, facet_count, facet_overshoot
-from packcheck.solids.solid import Solid
 from packcheck.tolerances import DRAFT_ERROR, FACET_ERROR
 
 __all__ = ["mitred_legs", "sharpest"]

@@ -19,9 +19,9 @@ import numpy as np
 
 from packcheck.arrays import Faces, Floats, Point, Points, Vector, frozen, frozen_faces
 from packcheck.frames import Pose
+from packcheck.solids.core.solid import Solid
 from packcheck.solids.lathe import frustum
 from packcheck.solids.mitre import mitred_legs, sharpest
-from packcheck.solids.solid import Solid
 from packcheck.tolerances import DRAFT_ERROR, FACET_ERROR
 
 __all__ = ["centreline", "pipe"]

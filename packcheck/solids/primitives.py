@@ -8,15 +8,27 @@ from itertools import product
 import numpy as np
 
 from packcheck.arrays import Floats, Points, frozen, frozen_faces
-from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Pipe, Shape, Skin, Sphere, Strip, Tube
-from packcheck.solids.axes import turned_along
+from packcheck.scene.model.scene import (
+    Box,
+    Capsule,
+    Cone,
+    Cylinder,
+    Extrude,
+    Pipe,
+    Shape,
+    Skin,
+    Sphere,
+    Strip,
+    Tube,
+)
+from packcheck.solids.core.axes import turned_along
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.core.support import polyhedron_support
 from packcheck.solids.extrusion import extrusion
 from packcheck.solids.lathe import frustum, tube
-from packcheck.solids.measured_skin import measured_skin
+from packcheck.solids.meshes.measured_skin import measured_skin
 from packcheck.solids.pipe import pipe
-from packcheck.solids.solid import Solid
 from packcheck.solids.strip import strip
-from packcheck.solids.support import polyhedron_support
 
 __all__ = ["build_shape", "shape_corners", "shape_reach"]
 

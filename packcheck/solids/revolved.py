@@ -22,8 +22,8 @@ import numpy as np
 
 from packcheck.arrays import Faces, Floats, Point, Points, Vector, flat_cross
 from packcheck.frames import Pose
+from packcheck.solids.core.solid import Solid
 from packcheck.solids.lathe import band_faces
-from packcheck.solids.solid import Solid
 
 __all__ = ["FINE", "Profile", "Reach", "profile_of", "reach_of", "revolved"]
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 import numpy as np
 
 from packcheck.arrays import Faces, Floats, Points, Vector
+from packcheck.solids.core.solid import Solid
 from packcheck.solids.lathe import band_faces
-from packcheck.solids.sheets import mitres_of
-from packcheck.solids.solid import Solid
+from packcheck.solids.meshes.sheets import mitres_of
 
 __all__ = ["outside", "rod"]
 

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from packcheck.arrays import Floats, Points, frozen
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 
 __all__ = ["shadow", "silhouette"]
 

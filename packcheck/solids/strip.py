@@ -16,9 +16,9 @@ from math import acos, ceil, tan
 import numpy as np
 
 from packcheck.arrays import Faces, Floats, Points, Vector, frozen, frozen_faces
-from packcheck.scene.model import Strip
-from packcheck.solids.solid import Solid
-from packcheck.solids.support import polyhedron_support
+from packcheck.scene.model.scene import Strip
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.core.support import polyhedron_support
 from packcheck.tolerances import DRAFT_ERROR, FACET_ERROR
 
 __all__ = ["strip"]

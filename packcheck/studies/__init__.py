@@ -2,7 +2,8 @@
 
 from types import ModuleType
 
-from packcheck.studies import bends, checks, gaps, leeway, lengths, measures, meshes, moving, rooms, survey, weigh
+from packcheck.studies import bends, gaps, leeway, lengths, measures, meshes, moving, rooms, weigh
+from packcheck.studies.surveys import checks, survey
 
 __all__ = ["ON_REQUEST", "STUDIES"]
 

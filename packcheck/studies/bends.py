@@ -22,7 +22,7 @@ from collections.abc import Collection
 from packcheck.assembly.assembly import Assembly
 from packcheck.findings import Finding, Limit, Report, RuleNote
 from packcheck.proximity import Session
-from packcheck.scene.model import Pipe
+from packcheck.scene.model.scene import Pipe
 
 __all__ = ["ID", "run"]
 

@@ -14,13 +14,13 @@ import numpy as np
 
 from packcheck.arrays import Faces, Points, frozen, frozen_faces
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxes import box_distance
 from packcheck.datums import length_words
 from packcheck.errors import QueryError
 from packcheck.findings import Finding, Limit, RuleNote
+from packcheck.placing.boxes import box_distance
 from packcheck.proximity import Placed, Separation, Session
-from packcheck.solids.solid import Solid
-from packcheck.solids.support import polyhedron_support
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.core.support import polyhedron_support
 from packcheck.tolerances import JOINT_GAP
 
 __all__ = ["WORD", "entering", "unmeasured"]

@@ -48,15 +48,15 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxes import Indices, near_pairs
-from packcheck.assembly.guesses import Guesses
 from packcheck.assembly.likely import looks_joined
-from packcheck.assembly.rules import Asked
+from packcheck.clearance.guesses import Guesses
+from packcheck.clearance.rules import Asked
 from packcheck.errors import QueryError, SourceMark
 from packcheck.findings import Finding, Limit, PairCount, Report, RuleNote, Verdict
 from packcheck.notknown.contributors import contributors
 from packcheck.notknown.doubt import NOTHING, Doubt
 from packcheck.notknown.planes import least_over_planes
+from packcheck.placing.boxes import Indices, near_pairs
 from packcheck.proximity import Placed, Separation, Session
 from packcheck.studies.entering import entering, unmeasured
 from packcheck.studies.gap_words import worded

@@ -11,13 +11,13 @@ import numpy as np
 from packcheck.arrays import Vector
 from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.features import Directed, Flat, Standing, standing
-from packcheck.assembly.moving_pairs import MovingPair
-from packcheck.assembly.sliding import Slide
-from packcheck.assembly.trial import Trial
 from packcheck.frames import Pose
+from packcheck.moving.moving_pairs import MovingPair
+from packcheck.moving.sliding import Slide
 from packcheck.notknown.requirement import HAIR, Requirement
-from packcheck.scene.features import Measure
+from packcheck.scene.model.features import Measure
 from packcheck.studies.measures import measure_finding
+from packcheck.trial.trial import Trial
 
 __all__ = ["MOST_QUERIES", "STEP", "Way", "in_play", "stands_on"]
 

@@ -40,18 +40,18 @@ import numpy as np
 
 from packcheck.arrays import Vector, frozen
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.elsewhere import is_followed
-from packcheck.assembly.sliding import MovingGroup, Slide
-from packcheck.assembly.trial import Trial
 from packcheck.datums import AxisWords, inch_figure, length_words
 from packcheck.findings import Contributor, Report, Table
 from packcheck.frames import IDENTITY, Pose
 from packcheck.kinematics.joints import Joint
+from packcheck.moving.sliding import MovingGroup, Slide
 from packcheck.proximity import Session
-from packcheck.scene.model import Capsule, Cone, Cylinder, Sphere, Tube
+from packcheck.scene.model.scene import Capsule, Cone, Cylinder, Sphere, Tube
 from packcheck.search.march import Ended, Step, all_kept, first_kept, kept_until
 from packcheck.studies.going import MOST_QUERIES, STEP, Way, in_play
 from packcheck.tolerances import MOVE_REACH
+from packcheck.trial.elsewhere import is_followed
+from packcheck.trial.trial import Trial
 
 __all__ = ["ID", "TURN_REACH", "Leeway", "contributor_words", "leeways", "run"]
 

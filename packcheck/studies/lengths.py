@@ -41,7 +41,7 @@ from packcheck.data import RESERVED
 from packcheck.datums import MM_PER_INCH, inch_figure
 from packcheck.findings import Cell, Report, Table
 from packcheck.proximity import Session
-from packcheck.scene.model import Part, Pipe, Shape, Strip
+from packcheck.scene.model.scene import Part, Pipe, Shape, Strip
 from packcheck.solids.developed import Developed, developed
 from packcheck.studies.unstated import unstated
 

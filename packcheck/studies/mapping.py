@@ -10,14 +10,14 @@ import numpy as np
 import numpy.typing as npt
 
 from packcheck.arrays import Faces, Floats, Point, Vector
-from packcheck.assembly.barriers import Shifted, barrier, nearness
-from packcheck.assembly.boxes import box_distance
-from packcheck.assembly.sweep_barriers import passing
 from packcheck.notknown.requirement import Requirement
+from packcheck.placing.boxes import box_distance
 from packcheck.proximity import Placed
 from packcheck.search import FITS, NOT, UNDECIDED, Barrier, Grid, States, mapped
 from packcheck.studies.going import stands_on
 from packcheck.tolerances import MOVE_REACH
+from packcheck.trial.barriers import Shifted, barrier, nearness
+from packcheck.trial.sweep_barriers import passing
 
 __all__ = ["Margins", "Pocket", "Region", "most_margin", "region"]
 

@@ -51,7 +51,7 @@ from packcheck.assembly.assembly import Assembly
 from packcheck.assembly.features import Directed, Flat, Standing, standing
 from packcheck.findings import Finding, Limit, Report, RuleNote, Verdict
 from packcheck.proximity import Session
-from packcheck.scene.features import ANGLES, Measure
+from packcheck.scene.model.features import ANGLES, Measure
 from packcheck.studies.reckoned import reckon
 
 __all__ = ["ID", "measure_finding", "run"]

@@ -26,7 +26,7 @@ from collections.abc import Collection
 from packcheck.assembly.assembly import Assembly
 from packcheck.findings import Finding, Limit, Report, RuleNote, Table
 from packcheck.proximity import Session
-from packcheck.solids.mesh_files import MeshAccount
+from packcheck.solids.meshes.files import MeshAccount
 
 __all__ = ["ID", "run"]
 

@@ -43,13 +43,13 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.motion_table import motion_table
-from packcheck.assembly.moved_pair import MovedPair
-from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, moving_pairs, the_pair
-from packcheck.assembly.telling import pose_data, setting_words
 from packcheck.budget import Budget
 from packcheck.errors import QueryError
 from packcheck.findings import Contributor, Finding, Limit, PairCount, Report, Verdict
+from packcheck.moving.motion_table import motion_table
+from packcheck.moving.moved_pair import MovedPair
+from packcheck.moving.moving_pairs import MovingPair, Sweeps, doubt_of, moving_pairs, the_pair
+from packcheck.moving.telling import pose_data, setting_words
 from packcheck.notknown.contributors import contributors
 from packcheck.notknown.moving import InMotion
 from packcheck.proximity import Separation, Session

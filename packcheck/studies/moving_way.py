@@ -17,8 +17,8 @@ from math import floor
 import numpy as np
 
 from packcheck.arrays import Floats
-from packcheck.assembly.moving_pairs import MovingPair
-from packcheck.assembly.telling import span_words
+from packcheck.moving.moving_pairs import MovingPair
+from packcheck.moving.telling import span_words
 from packcheck.search import Answer, Cell, Problem, closed_in, decide, stretches
 
 __all__ = ["Way", "proven_share", "share_words"]

@@ -27,11 +27,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxes import box_distances
-from packcheck.assembly.moving_pairs import MovingPair, Sweeps, doubt_of, is_asked, moving_pairs
-from packcheck.assembly.telling import held_words
 from packcheck.errors import QueryError
 from packcheck.findings import Cell, Report, Table, Verdict, worst
+from packcheck.moving.moving_pairs import MovingPair, Sweeps, doubt_of, is_asked, moving_pairs
+from packcheck.moving.telling import held_words
+from packcheck.placing.boxes import box_distances
 from packcheck.proximity import Session
 from packcheck.studies.gaps import pair_finding
 from packcheck.studies.moving import findings_of

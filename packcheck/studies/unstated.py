@@ -15,10 +15,10 @@ import numpy as np
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.boxes import Indices, box_distance, near_pairs
 from packcheck.data import RESERVED
 from packcheck.findings import Finding, TapeDoubt, Verdict
 from packcheck.notknown.account import Account
+from packcheck.placing.boxes import Indices, box_distance, near_pairs
 from packcheck.tolerances import KNOWN_TOLERANCES
 
 __all__ = ["as_typed", "tape_doubt", "unstated"]

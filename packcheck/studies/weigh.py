@@ -35,7 +35,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.weighing import Total, Weighed, corner_loads, total, weigh_parts
+from packcheck.drawing.weighing import Total, Weighed, corner_loads, total, weigh_parts
 from packcheck.findings import Report, Table
 from packcheck.proximity import Session
 

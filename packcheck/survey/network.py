@@ -17,7 +17,7 @@ import numpy.typing as npt
 from packcheck.arrays import Floats, Points, Vector, frozen
 from packcheck.errors import SourceMark
 from packcheck.frames import Pose, cross_matrix, rotation_of
-from packcheck.scene.model import CAR
+from packcheck.scene.model.scene import CAR
 from packcheck.survey.rows import Kind, gradients, values
 
 __all__ = ["ARM", "CAR", "Network", "Reading", "Row", "Spot", "State"]

@@ -14,11 +14,11 @@ from packcheck.assembly.restraint import restraints_with
 from packcheck.bay import Bay
 from packcheck.errors import Fault, SceneError
 from packcheck.findings import Finding, Report, Verdict
-from packcheck.report.measured import Measured
 from packcheck.report.pictures.eye import Eye, Onlooker
 from packcheck.report.pictures.view import way
+from packcheck.report.text.measured import Measured
 from packcheck.scene.editing import Plan
-from packcheck.scene.model import LengthUnit
+from packcheck.scene.model.scene import LengthUnit
 from packcheck.surfaces import Model
 from packcheck.viewer.nudging import Glance, Nudge, gaps_of, planned_nudge
 from packcheck.viewer.picks import MOST_PICKS, pick_lines

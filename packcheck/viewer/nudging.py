@@ -15,7 +15,7 @@ from packcheck.findings import Finding
 from packcheck.frames import Pose, turn_degrees, turn_matrix
 from packcheck.proximity import Placed, Separation, Session
 from packcheck.scene.editing import Change, Mm, Plan, Put, planned, written_parts
-from packcheck.scene.model import Triple
+from packcheck.scene.model.scene import Triple
 from packcheck.studies import gaps
 from packcheck.tolerances import CONTACT_BAND
 

@@ -16,7 +16,7 @@ from typing import Final, Literal
 
 from packcheck.findings import Finding, Verdict
 from packcheck.report.pictures.marks import size_words
-from packcheck.report.printable import printable
+from packcheck.report.text.printable import printable
 from packcheck.viewer.controls import Controls
 from packcheck.viewer.playing import Player
 from packcheck.viewer.shown import SWITCHES

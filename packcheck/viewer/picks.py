@@ -9,8 +9,8 @@ import numpy as np
 from packcheck.arrays import Matrix3, Point
 from packcheck.datums import Datums
 from packcheck.frames import turn_degrees
-from packcheck.scene.model import LengthUnit
-from packcheck.scene.spelling import Mm, flow, settled
+from packcheck.scene.model.scene import LengthUnit
+from packcheck.scene.text.spelling import Mm, flow, settled
 
 __all__ = ["MOST_PICKS", "frame_of", "frame_snippet", "pick_lines"]
 

@@ -18,7 +18,7 @@ from packcheck.frames import IDENTITY, Pose
 from packcheck.report.pictures.eye import Eye
 from packcheck.report.pictures.marks import OPEN, hue, size_words
 from packcheck.report.pictures.overview import striking
-from packcheck.report.printable import printable
+from packcheck.report.text.printable import printable
 from packcheck.surfaces import FAIL, INK, OTHER, Colour, Model, Surface, shade
 from packcheck.viewer import sight
 from packcheck.viewer.board import flat_lines, font_file, shares, words

@@ -16,9 +16,9 @@ import numpy as np
 
 from packcheck.arrays import Floats, frozen
 from packcheck.assembly.assembly import Assembly
-from packcheck.assembly.telling import pose_data, setting_words
 from packcheck.findings import Finding, Verdict
 from packcheck.kinematics.motions import Drive
+from packcheck.moving.telling import pose_data, setting_words
 
 __all__ = ["Player", "Way", "way_of"]
 

@@ -8,13 +8,13 @@ from typing import Final
 import numpy as np
 
 from packcheck.arrays import Point
-from packcheck.assembly.stances import stance
 from packcheck.findings import Finding, Verdict
 from packcheck.frames import Pose
-from packcheck.report.headline import headline
-from packcheck.report.measured import Measured
+from packcheck.moving.stances import stance
 from packcheck.report.pictures.finding import spot_height
-from packcheck.report.printable import printable
+from packcheck.report.text.headline import headline
+from packcheck.report.text.measured import Measured
+from packcheck.report.text.printable import printable
 from packcheck.surfaces import Surface
 from packcheck.viewer.desk import Desk
 from packcheck.viewer.nudging import carried_along

@@ -19,11 +19,11 @@ from PIL import Image, ImageDraw, ImageFont
 
 import packcheck
 from packcheck.arrays import Point, Vector
-from packcheck.assembly.stances import stance
 from packcheck.findings import Finding
 from packcheck.frames import Pose
+from packcheck.moving.stances import stance
 from packcheck.proximity import Placed
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 
 SCENE = Path(__file__).parents[1] / "hillclimb_rear_bay.yaml"
 PICTURE = Path(__file__).with_name("hillclimb_rear_bay.png")

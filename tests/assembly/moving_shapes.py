@@ -8,10 +8,10 @@ from packcheck.arrays import Floats, Points, frozen
 from packcheck.frames import Pose
 from packcheck.kinematics.joints import Chain, Joint
 from packcheck.proximity import Placed
-from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Shape, Sphere, Tube
+from packcheck.scene.model.scene import Box, Capsule, Cone, Cylinder, Shape, Sphere, Tube
 from packcheck.search import Cell
+from packcheck.solids.core.solid import Solid
 from packcheck.solids.primitives import build_shape
-from packcheck.solids.solid import Solid
 
 DEGREE = np.pi / 180
 

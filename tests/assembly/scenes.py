@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from packcheck.errors import SourceMark
-from packcheck.scene.model import Clearances, Frame, LengthUnit, Part, Rule, Scene
+from packcheck.scene.model.scene import Clearances, Frame, LengthUnit, Part, Rule, Scene
 
 BAY = "bay.yaml"
 

@@ -13,7 +13,7 @@ from packcheck.errors import SceneError
 from packcheck.findings import Finding, Verdict
 from packcheck.frames import Pose
 from packcheck.proximity import Placed
-from packcheck.scene.model import Box
+from packcheck.scene.model.scene import Box
 from packcheck.solids.primitives import build_shape
 from tests.scene.writing import scene_of
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from packcheck.assembly.assembly import assemble
-from packcheck.assembly.boxes import BLOCK, box_distances, near_blocks
+from packcheck.placing.boxes import BLOCK, box_distances, near_blocks
 from packcheck.scene import load_scene
 from packcheck.studies import gaps
 
@@ -33,7 +33,7 @@ def test_blocks_hold_every_near_pair(count: int, seed: int, reach: float) -> Non
 
 def test_blocks_far_apart_are_never_asked(monkeypatch: pytest.MonkeyPatch) -> None:
     """Oracle: counted; all pairs of 3 000 are 4 498 500."""
-    monkeypatch.setattr("packcheck.assembly.boxes.BLOCK", 60)
+    monkeypatch.setattr("packcheck.placing.boxes.BLOCK", 60)
     asked = sum(len(one) * len(other) for one, other in near_blocks(crowd(3000, 3), 35.0))
     assert asked < 0.35 * 4_498_500
 
@@ -54,6 +54,6 @@ def test_pairs_are_those_of_all_at_once(tmp_path: Path, monkeypatch: pytest.Monk
     assembly = assemble(load_scene(scene))
     names = list(assembly.parts)
     whole = list(gaps._near_pairs(assembly, names, set(range(len(names)))))
-    monkeypatch.setattr("packcheck.assembly.boxes.BLOCK", 7)
+    monkeypatch.setattr("packcheck.placing.boxes.BLOCK", 7)
     assert list(gaps._near_pairs(assembly, names, set(range(len(names))))) == whole
     assert (names.index("p1"), names.index("far")) in whole

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from packcheck.assembly.carriers import Relation, carrier, relation
-from packcheck.scene.model import Scene
+from packcheck.placing.carriers import Relation, carrier, relation
+from packcheck.scene.model.scene import Scene
 from tests.assembly.scenes import part, scene
 
 HOUSE: Scene = scene(

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 import yaml
 
-from packcheck.assembly.rows import PUBLISHED_NOTE, WHEN, Row, packaged
-from packcheck.assembly.rules import RuleBook
+from packcheck.clearance.rows import PUBLISHED_NOTE, WHEN, Row, packaged
+from packcheck.clearance.rules import RuleBook
 from packcheck.data import KINDS, RESERVED
 from packcheck.findings import Limit
 from tests.assembly.scenes import part, scene

@@ -10,11 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.assembly.assembly import Assembly, assemble
-from packcheck.assembly.weighing import weigh_parts
+from packcheck.drawing.weighing import weigh_parts
 from packcheck.frames import Pose
 from packcheck.proximity import Session
 from packcheck.scene import load_scene
-from packcheck.scene.model import Frame, Part
+from packcheck.scene.model.scene import Frame, Part
 from tests.scene.seats import AXES, Array, head
 from tests.scene.writing import write
 from tests.solids.mesh_bytes import as_stl, box, joined

@@ -9,13 +9,13 @@ import pytest
 
 import packcheck
 from packcheck.arrays import frozen
-from packcheck.assembly.elsewhere import put_elsewhere, stands_in
-from packcheck.assembly.place_looks import blocks
 from packcheck.bay import Bay
+from packcheck.drawing.place_looks import blocks
 from packcheck.findings import Finding
 from packcheck.frames import Pose
 from packcheck.places.layout import planned_layout
 from packcheck.search import Grid
+from packcheck.trial.elsewhere import put_elsewhere, stands_in
 
 BAY = """packcheck: 1
 frames:

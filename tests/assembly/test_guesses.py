@@ -7,8 +7,8 @@ from itertools import combinations
 
 import pytest
 
-from packcheck.assembly.guesses import Guesses
-from packcheck.scene.model import Frame, Known, Part, Scene
+from packcheck.clearance.guesses import Guesses
+from packcheck.scene.model.scene import Frame, Known, Part, Scene
 
 
 def random_scene(seed: int) -> Scene:

@@ -12,7 +12,7 @@ from packcheck import Bay
 from packcheck.assembly.imaging import image_notes
 from packcheck.report.as_json import as_json
 from packcheck.report.as_page import as_page
-from packcheck.report.as_text import as_text
+from packcheck.report.text.as_text import as_text
 
 HEADS = """packcheck: 1
 frames:

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from packcheck.assembly.assembly import assemble
-from packcheck.assembly.inventory import inventory
 from packcheck.bay import load
-from packcheck.scene.model import Axes, Box, Cylinder, Frame, Part
+from packcheck.drawing.inventory import inventory
+from packcheck.scene.model.scene import Axes, Box, Cylinder, Frame, Part
 from tests.bays import part, scene
 
 BULKHEAD = {"bulkhead": Frame("bulkhead", at=(100.0, 0.0, 50.0))}

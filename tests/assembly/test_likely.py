@@ -11,7 +11,7 @@ from packcheck.assembly.assembly import assemble
 from packcheck.bay import load
 from packcheck.findings import Finding, Verdict
 from packcheck.proximity import Session
-from packcheck.scene.model import Box, Rule
+from packcheck.scene.model.scene import Box, Rule
 from packcheck.studies import gaps
 from tests.bays import bay, part, ruled
 

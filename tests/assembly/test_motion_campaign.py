@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 
 from packcheck.arrays import frozen
-from packcheck.assembly.moved_pair import MovedPair
 from packcheck.frames import Pose
 from packcheck.kinematics.joints import Chain, Joint
+from packcheck.moving.moved_pair import MovedPair
 from packcheck.proximity import Placed, Session
-from packcheck.scene.model import Mesh
+from packcheck.scene.model.scene import Mesh
 from packcheck.search import Answer, Cell, decide, least
-from packcheck.solids.mesh_files import read_mesh
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.meshes.files import read_mesh
 from tests.assembly.moving_shapes import DEGREE, a_part, a_tube, settings_in, unit
 
 MESHES = Path(__file__).parents[2] / "meshes_demo"

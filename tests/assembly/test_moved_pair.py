@@ -10,11 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.arrays import Floats, frozen
-from packcheck.assembly.moved_pair import MovedPair
 from packcheck.frames import Pose
 from packcheck.kinematics.joints import Chain, Joint
+from packcheck.moving.moved_pair import MovedPair
 from packcheck.proximity import Placed, Session
-from packcheck.scene.model import Box, Cylinder, Shape, Sphere
+from packcheck.scene.model.scene import Box, Cylinder, Shape, Sphere
 from packcheck.search import Answer, Cell, Outcome, Probe, Sample, decide, least, stretches
 from packcheck.solids.primitives import build_shape
 from tests.assembly.moving_shapes import DEGREE, a_cell, a_chain, a_part, a_tube, settings_in

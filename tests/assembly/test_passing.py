@@ -11,12 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.arrays import Floats, Vector, frozen
-from packcheck.assembly.passing import Passage
 from packcheck.frames import IDENTITY, Pose
+from packcheck.moving.passing import Passage
 from packcheck.proximity import Placed, Session
-from packcheck.scene.model import Box
+from packcheck.scene.model.scene import Box
+from packcheck.solids.core.solid import Solid
 from packcheck.solids.primitives import build_shape
-from packcheck.solids.solid import Solid
 
 SEAT = 1.005
 Drawn: TypeAlias = tuple[tuple[float, ...], tuple[float, ...]]

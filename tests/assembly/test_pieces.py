@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 import packcheck
-from packcheck.assembly import pieces
 from packcheck.search import Planes, spread_directions
+from packcheck.trial import pieces
 
 
 @pytest.mark.parametrize("most", [300, 3_000, 30_000])

@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.assembly.assembly import assemble
-from packcheck.assembly.placing import poses
+from packcheck.placing.placing import poses
 from packcheck.proximity import Session
-from packcheck.scene.model import Box, Cylinder, Extrude, Frame, Part, Scene, SolidSpec, Sphere
+from packcheck.scene.model.scene import Box, Cylinder, Extrude, Frame, Part, Scene, SolidSpec, Sphere
 from tests.bays import ANGLE, part, scene
 
 coordinate = st.integers(-500, 500).map(float)

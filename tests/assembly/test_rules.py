@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from packcheck.assembly.rows import packaged
-from packcheck.assembly.rules import RuleBook
+from packcheck.clearance.rows import packaged
+from packcheck.clearance.rules import RuleBook
 from packcheck.errors import SourceMark
 from packcheck.findings import Limit
-from packcheck.scene.model import Clearances, Rule, Scene
+from packcheck.scene.model.scene import Clearances, Rule, Scene
 from tests.assembly.scenes import BAY, part, rule, scene
 
 

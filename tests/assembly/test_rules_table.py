@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from packcheck.assembly.rules import RuleBook
-from packcheck.assembly.rules_table import rules_table
-from packcheck.scene.model import Clearances
+from packcheck.clearance.rules import RuleBook
+from packcheck.scene.model.scene import Clearances
+from packcheck.studies.rules_table import rules_table
 from tests.assembly.scenes import part, rule, scene
 
 BAY = scene(

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from packcheck.assembly.assembly import assemble
-from packcheck.assembly.stages import gone_by
 from packcheck.bay import Bay, load
-from packcheck.scene.model import Box, Part, Scene, SolidSpec, Stage
+from packcheck.placing.stages import gone_by
+from packcheck.scene.model.scene import Box, Part, Scene, SolidSpec, Stage
 
 CUBE = (SolidSpec(Box((10.0, 10.0, 10.0)), ("mid", "mid", "mid")),)
 

@@ -11,7 +11,7 @@ import pytest
 import trimesh
 
 import packcheck
-from packcheck.assembly.stances import stance
+from packcheck.moving.stances import stance
 from packcheck.report.as_json import as_json
 from packcheck.report.page_model import model_data
 from packcheck.report.pictures.eye import Onlooker

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 import packcheck
-from packcheck.assembly.weighing import corner_loads, total, weigh_parts
 from packcheck.bay import Bay
 from packcheck.data import materials
-from packcheck.scene.model import Box, Cylinder, Frame, Pipe, Sphere, Wheels
+from packcheck.drawing.weighing import corner_loads, total, weigh_parts
+from packcheck.scene.model.scene import Box, Cylinder, Frame, Pipe, Sphere, Wheels
 from tests.bays import bay, part
 from tests.cli.running import run
 from tests.scene.writing import faults_of, scene_of, write

@@ -23,7 +23,7 @@ import numpy as np
 import packcheck
 from packcheck.arrays import Faces, Points
 from packcheck.frames import Pose
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 from tests.benchmarks.tables import Taken
 
 __all__ = ["AllPairs", "in_a_child"]

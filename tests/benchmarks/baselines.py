@@ -13,7 +13,7 @@ import numpy as np
 
 from packcheck.assembly.assembly import Assembly
 from packcheck.frames import Pose
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 
 __all__ = ["Standing", "bare_distance", "box_filtered", "built", "distances", "standing"]
 

@@ -16,15 +16,15 @@ import numpy as np
 
 import packcheck
 from packcheck.arrays import frozen
-from packcheck.assembly.moved_pair import MovedPair
-from packcheck.assembly.moving_pairs import Sweeps, doubt_of, moving_pairs, the_pair
 from packcheck.findings import Limit
 from packcheck.frames import Pose
 from packcheck.kinematics.joints import Chain, Joint
+from packcheck.moving.moved_pair import MovedPair
+from packcheck.moving.moving_pairs import Sweeps, doubt_of, moving_pairs, the_pair
 from packcheck.proximity import Placed, Session
-from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Mesh, Shape, Sphere
+from packcheck.scene.model.scene import Box, Capsule, Cone, Cylinder, Mesh, Shape, Sphere
 from packcheck.search import Answer, Cell, decide, least
-from packcheck.solids.mesh_files import read_mesh
+from packcheck.solids.meshes.files import read_mesh
 from packcheck.solids.primitives import build_shape
 from packcheck.tolerances import SEARCH_BUDGET, SEARCH_WIDTH
 from tests.benchmarks import tables

@@ -17,11 +17,11 @@ import numpy as np
 
 import packcheck
 from packcheck.arrays import Floats
-from packcheck.assembly.barriers import Shifted
-from packcheck.assembly.trial import Trial
 from packcheck.bay import Bay
 from packcheck.search import FITS, NOT, UNDECIDED, Grid
 from packcheck.studies.mapping import Region, region
+from packcheck.trial.barriers import Shifted
+from packcheck.trial.trial import Trial
 from tests.benchmarks import tables
 from tests.benchmarks.baselines import bare_distance, built
 from tests.benchmarks.meshes import drawn_mesh, write_stl

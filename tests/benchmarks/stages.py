@@ -33,7 +33,7 @@ def main() -> None:
     from packcheck.assembly.assembly import assemble
     from packcheck.moves import with_moves
     from packcheck.proximity import Session
-    from packcheck.report.as_text import as_text
+    from packcheck.report.text.as_text import as_text
     from packcheck.scene import load_scene
     from packcheck.studies import gaps
 
@@ -47,8 +47,8 @@ def main() -> None:
 
 def _imported() -> None:
     import packcheck.bay
-    import packcheck.cli.check
-    import packcheck.report.as_text  # noqa: F401
+    import packcheck.cli.commands.check
+    import packcheck.report.text.as_text  # noqa: F401
 
 
 def _stage(name: str, run: Callable[[], Answer]) -> Answer:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from packcheck.cli.blank import LINES, sheet
+from packcheck.cli.commands.blank import LINES, sheet
 from tests.cli.running import run
 
 

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from packcheck.report.caution import CAUTION
+from packcheck.report.text.caution import CAUTION
 from tests.cli.running import own_process, run, two_boxes
 
 

@@ -10,7 +10,7 @@ import jsonschema
 import pytest
 import yaml
 
-from packcheck.cli.new import SCHEMA_FILE
+from packcheck.cli.commands.new import SCHEMA_FILE
 from packcheck.data import KINDS
 from packcheck.studies import ON_REQUEST, STUDIES
 from tests.cli.running import run, two_boxes

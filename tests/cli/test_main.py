@@ -8,9 +8,9 @@ import sys
 import click
 import pytest
 
-from packcheck import __version__
 from packcheck.cli.main import COMMANDS, cli
 from packcheck.errors import Fault, SceneError, SourceMark
+from packcheck.version import __version__
 from tests.cli.running import own_process, run
 
 HEAVY = ("numpy", "trimesh", "scipy", "pydantic", "fcl", "yaml", "rich", "simpleeval")

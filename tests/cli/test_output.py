@@ -11,7 +11,7 @@ import pytest
 
 from packcheck.cli.output import emit_lines
 from packcheck.cli.targets import NEW, OUTPUT, Target, spared
-from packcheck.report.lines import Line, Style
+from packcheck.report.text.lines import Line, Style
 
 
 def write_whole(path: Path, data: str) -> None:

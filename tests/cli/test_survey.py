@@ -11,7 +11,7 @@ import pytest
 
 import packcheck
 from packcheck.arrays import Floats
-from packcheck.assembly.surveyed import Surveyed
+from packcheck.surveying.surveyed import Surveyed
 from tests.cli.running import run
 
 ROOT = Path(__file__).parents[2]

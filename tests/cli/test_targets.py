@@ -289,7 +289,7 @@ def test_content_is_on_the_disk_before_it_takes_its_place(tmp_path: Path, monkey
 
 WRITERS = {"write_text", "write_bytes", "mkstemp", "NamedTemporaryFile", "rename", "savez", "export"}
 IN_MEMORY = {("solids/exports.py", "export"), ("solids/formats/aside.py", "savez")}
-GATES = {"replacing.py", "cli/targets.py", "solids/mesh_cache.py"}
+GATES = {"replacing.py", "cli/targets.py", "solids/meshes/cache.py"}
 
 
 def writing_calls(path: Path) -> Iterator[str]:

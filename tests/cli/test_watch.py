@@ -16,7 +16,7 @@ import pytest
 
 from packcheck.comparison import Change, Kind
 from packcheck.errors import Fault, SourceMark
-from packcheck.report.watched import MOST, change_lines, fault_lines, first_lines
+from packcheck.report.text.watched import MOST, change_lines, fault_lines, first_lines
 from tests.cli.running import two_boxes
 from tests.report.made import CLASH, finding, report
 

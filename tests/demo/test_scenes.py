@@ -12,7 +12,7 @@ import pytest
 import packcheck
 from packcheck import Finding, Report, SceneError, Verdict
 from packcheck.arrays import Point
-from packcheck.scene.model import Mesh
+from packcheck.scene.model.scene import Mesh
 
 SCENES = Path(__file__).parents[2] / "scenes"
 GOOD = sorted(file.name for file in SCENES.glob("*.yaml"))

@@ -15,12 +15,12 @@ from typing import get_args
 import numpy as np
 
 from packcheck.errors import MeshError
-from packcheck.scene.model import Mesh, Side
-from packcheck.solids import mesh_files
+from packcheck.scene.model.scene import Mesh, Side
+from packcheck.solids.core.topology import edges_of
 from packcheck.solids.formats import aside
 from packcheck.solids.look import look
-from packcheck.solids.mesh_files import LoadedMesh, read_mesh
-from packcheck.solids.topology import edges_of
+from packcheck.solids.meshes import files as mesh_files
+from packcheck.solids.meshes.files import LoadedMesh, read_mesh
 from tests.fuzz.harness import SECONDS_EACH, Fuzzer, Outcome, caught, main
 from tests.fuzz.mesh_mutations import spoilt
 

@@ -12,14 +12,14 @@ from hypothesis import strategies as st
 
 from packcheck.arrays import Floats
 from packcheck.assembly.assembly import Assembly, assemble
-from packcheck.assembly.motion_table import motion_bound
-from packcheck.assembly.moving_pairs import MovingPair, Sweeps, moving_pairs
 from packcheck.frames import turn_matrix
 from packcheck.kinematics.joints import carried
+from packcheck.moving.motion_table import motion_bound
+from packcheck.moving.moving_pairs import MovingPair, Sweeps, moving_pairs
 from packcheck.scene import load_scene
-from packcheck.scene.model import Box, Frame, Part, Scene, SolidSpec
-from packcheck.scene.motion import FullTurn, Hinge, Motion, Rock, Stop, Travel
-from packcheck.scene.motion import Path as MotionPath
+from packcheck.scene.model.motion import FullTurn, Hinge, Motion, Rock, Stop, Travel
+from packcheck.scene.model.motion import Path as MotionPath
+from packcheck.scene.model.scene import Box, Frame, Part, Scene, SolidSpec
 
 VALID = Path(__file__).parents[1] / "scene" / "valid" / "motions.yaml"
 seeds = st.integers(0, 2**32 - 1)

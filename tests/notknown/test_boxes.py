@@ -11,8 +11,8 @@ import pytest
 from packcheck.assembly.assembly import assemble
 from packcheck.findings import Finding, Verdict
 from packcheck.proximity import Session
-from packcheck.scene.model import Box, Clearances, Frame, Part, Scene, SolidSpec
-from packcheck.scene.motion import Hinge, Motion
+from packcheck.scene.model.motion import Hinge, Motion
+from packcheck.scene.model.scene import Box, Clearances, Frame, Part, Scene, SolidSpec
 from packcheck.studies import moving
 
 LID = Part("lid", (SolidSpec(Box((400.0, 300.0, 4.0)), ("mid", "mid", "mid")),), at=(200, 0, 100))

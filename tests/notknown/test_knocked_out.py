@@ -22,7 +22,7 @@ from packcheck.notknown.account import Account
 from packcheck.notknown.chains import Chains, Step, Word
 from packcheck.notknown.contacts import _Resting
 from packcheck.notknown.doubt import Doubt
-from packcheck.scene.model import Mirror, Part
+from packcheck.scene.model.scene import Mirror, Part
 from packcheck.tolerances import COVERAGE
 from tests.worlds import scenes
 from tests.worlds.asked import bounds_of, report_of, written

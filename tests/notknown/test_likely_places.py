@@ -10,9 +10,9 @@ import pytest
 from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.findings import Finding, Verdict
 from packcheck.proximity import Session
-from packcheck.report.measured import Measured
-from packcheck.scene.model import Box, Clearances, Cylinder, Frame, Rule, Scene, Sphere
-from packcheck.scene.survey_model import Uncertainty
+from packcheck.report.text.measured import Measured
+from packcheck.scene.model.scene import Box, Clearances, Cylinder, Frame, Rule, Scene, Sphere
+from packcheck.scene.model.survey import Uncertainty
 from packcheck.studies.drawing import Drawn, drawn_gaps, with_draws
 from packcheck.studies.gaps import pair_finding
 from packcheck.tolerances import COVERAGE, COVERAGE_ANY

@@ -13,15 +13,15 @@ from hypothesis import strategies as st
 
 from packcheck.arrays import Floats, Points
 from packcheck.assembly.assembly import Assembly, assemble
-from packcheck.assembly.moving_pairs import MovingPair, doubt_of, moving_pairs
 from packcheck.frames import Pose, rotation_of
 from packcheck.kinematics.joints import carried
 from packcheck.kinematics.motions import Drive
+from packcheck.moving.moving_pairs import MovingPair, doubt_of, moving_pairs
 from packcheck.proximity import Session
-from packcheck.scene.model import Box, Clearances, Frame, Part, Scene, SolidSpec
-from packcheck.scene.motion import FullTurn, Hinge, Motion, Movement, Rock, Stop, Travel
-from packcheck.scene.motion import Path as MotionPath
-from packcheck.scene.survey_model import Uncertainty
+from packcheck.scene.model.motion import FullTurn, Hinge, Motion, Movement, Rock, Stop, Travel
+from packcheck.scene.model.motion import Path as MotionPath
+from packcheck.scene.model.scene import Box, Clearances, Frame, Part, Scene, SolidSpec
+from packcheck.scene.model.survey import Uncertainty
 from packcheck.studies import moving
 
 seeds = st.integers(0, 2**32 - 1)

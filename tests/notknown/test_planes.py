@@ -12,7 +12,7 @@ from packcheck.assembly.assembly import assemble
 from packcheck.findings import Finding
 from packcheck.frames import turn_matrix
 from packcheck.proximity import Session
-from packcheck.scene.model import Anchor, Box, Clearances, Part, Scene, SolidSpec, Sphere
+from packcheck.scene.model.scene import Anchor, Box, Clearances, Part, Scene, SolidSpec, Sphere
 from packcheck.studies import gaps
 from tests.oracles.bodies import PointHull
 from tests.oracles.conic import closest

@@ -15,8 +15,8 @@ from packcheck.notknown.field import Occurrence
 from packcheck.notknown.pairing import _ball, _remainder, _second_order, _there_and_back
 from packcheck.notknown.reach import reach_radius
 from packcheck.notknown.sources import Likely, Sources
-from packcheck.scene.model import Frame, Scene
-from packcheck.scene.survey_model import Uncertainty
+from packcheck.scene.model.scene import Frame, Scene
+from packcheck.scene.model.survey import Uncertainty
 
 Z = 3.548462659201
 """Root of chi squared for six numbers at 95 in 100 (tables)."""

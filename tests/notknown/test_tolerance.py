@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from packcheck.assembly.assembly import assemble
 from packcheck.findings import Finding, Verdict
 from packcheck.proximity import Session
-from packcheck.scene.model import Box, Cylinder, Frame, Part, Scene, Sphere, Tube
+from packcheck.scene.model.scene import Box, Cylinder, Frame, Part, Scene, Sphere, Tube
 from tests.bays import bay, part, scene
 
 CUBE = Box((10, 10, 10))

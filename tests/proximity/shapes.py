@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from packcheck.frames import Pose
 from packcheck.proximity import Placed
-from packcheck.scene.model import Extrude, Shape
+from packcheck.scene.model.scene import Extrude, Shape
+from packcheck.solids.core.solid import Solid
 from packcheck.solids.primitives import build_shape
-from packcheck.solids.solid import Solid
 
 Triple = tuple[float, float, float]
 

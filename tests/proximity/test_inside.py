@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.proximity.inside import INSIDE, FarField
-from packcheck.scene.model import Cylinder, Tube
+from packcheck.scene.model.scene import Cylinder, Tube
+from packcheck.solids.core.winding import winding_numbers
 from packcheck.solids.primitives import build_shape
-from packcheck.solids.winding import winding_numbers
 
 TUBE = build_shape(Tube(200, 140, 90))[0]
 

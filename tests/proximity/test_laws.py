@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from packcheck.arrays import frozen
 from packcheck.frames import Pose
 from packcheck.proximity import Placed, Session
-from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Pipe, Shape, Sphere, Tube
+from packcheck.scene.model.scene import Box, Capsule, Cone, Cylinder, Extrude, Pipe, Shape, Sphere, Tube
 from packcheck.solids.primitives import build_shape
 
 sizes = st.integers(1, 120).map(float)

@@ -14,8 +14,8 @@ from packcheck.frames import Pose
 from packcheck.proximity import pairs
 from packcheck.proximity.nearest import Looked, nearest_points
 from packcheck.proximity.pairs import Body, Pair
-from packcheck.solids.solid import Solid
-from packcheck.solids.support import polyhedron_support
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.core.support import polyhedron_support
 from tests.oracles.meshes import angle_mesh, ball_mesh, box_mesh, cup_mesh, ring_mesh, torus_mesh
 from tests.oracles.shapes import Mesh
 from tests.oracles.triangles import Soup, soup_distance, winding_number

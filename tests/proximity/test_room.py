@@ -9,7 +9,7 @@ from packcheck.arrays import Vector, frozen
 from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity import Placed, Session
 from packcheck.proximity.freeing import room_left
-from packcheck.scene.model import Box
+from packcheck.scene.model.scene import Box
 from packcheck.solids.primitives import build_shape
 
 PLATE = (((0, 0, -5), (400, 100, 10)), ((0, 0, -15), (400, 50, 10)))

@@ -7,7 +7,7 @@ import pytest
 
 from packcheck.frames import Pose
 from packcheck.proximity import Placed, Session
-from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Pipe, Shape, Sphere, Tube
+from packcheck.scene.model.scene import Box, Capsule, Cone, Cylinder, Pipe, Shape, Sphere, Tube
 from packcheck.solids.primitives import build_shape
 from tests.proximity.shapes import L_SECTION, Triple, placed
 

@@ -13,9 +13,9 @@ from packcheck.frames import Pose
 from packcheck.proximity import Session
 from packcheck.proximity.pairs import Body
 from packcheck.proximity.sunken import sunk_at_least
-from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Shape, Sphere, Tube
+from packcheck.scene.model.scene import Box, Capsule, Cone, Cylinder, Extrude, Shape, Sphere, Tube
+from packcheck.solids.core.solid import Solid
 from packcheck.solids.primitives import build_shape
-from packcheck.solids.solid import Solid
 from tests.proximity.shapes import L_SECTION, placed, solid_at
 
 PLATE = Extrude(

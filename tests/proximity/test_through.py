@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from packcheck.proximity.through import leads_through
-from packcheck.scene.model import Box, Tube
+from packcheck.scene.model.scene import Box, Tube
 from tests.proximity.shapes import Triple, placed
 
 

@@ -12,11 +12,11 @@ from packcheck.frames import Pose, turn_matrix
 from packcheck.proximity import Placed, Session
 from packcheck.proximity.inside import FarField
 from packcheck.proximity.pairs import Body, Pair, PairGap, pair_gap
-from packcheck.scene.model import Box, Capsule, Cylinder, Pipe, Shape, Sphere, Tube
+from packcheck.scene.model.scene import Box, Capsule, Cylinder, Pipe, Shape, Sphere, Tube
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.core.topology import Flags
+from packcheck.solids.core.winding import winding_numbers
 from packcheck.solids.primitives import build_shape
-from packcheck.solids.solid import Solid
-from packcheck.solids.topology import Flags
-from packcheck.solids.winding import winding_numbers
 from tests.proximity.shapes import L_SECTION
 from tests.solids.mesh_bytes import ball
 

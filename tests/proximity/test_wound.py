@@ -10,10 +10,10 @@ from packcheck.frames import Pose
 from packcheck.proximity.inside import FarField
 from packcheck.proximity.pairs import Body, pair_gap
 from packcheck.proximity.wound import spots, turns_round
-from packcheck.scene.model import Capsule, Cylinder
+from packcheck.scene.model.scene import Capsule, Cylinder
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.core.winding import winding_numbers
 from packcheck.solids.primitives import build_shape
-from packcheck.solids.solid import Solid
-from packcheck.solids.winding import winding_numbers
 from tests.oracles.triangles import Soup, soup_distance
 from tests.solids.mesh_bytes import ball, box
 

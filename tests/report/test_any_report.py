@@ -14,7 +14,7 @@ from packcheck.arrays import frozen
 from packcheck.findings import Finding, Limit, Move, PairCount, Place, Report, RuleNote, Table
 from packcheck.report.as_csv import COLUMNS, as_csv
 from packcheck.report.as_json import as_json
-from packcheck.report.as_text import as_text
+from packcheck.report.text.as_text import as_text
 
 numbers = st.none() | st.floats(allow_nan=True, allow_infinity=True)
 lengths = st.floats(-1e6, 1e6)

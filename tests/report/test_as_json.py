@@ -12,7 +12,7 @@ import pytest
 
 from packcheck.findings import Report
 from packcheck.report.as_json import as_dict, as_json, table_as_json
-from packcheck.report.caution import CAUTION
+from packcheck.report.text.caution import CAUTION
 from tests.report.made import CLASH, FULL, HOSTILE, finding, report
 
 

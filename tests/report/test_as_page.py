@@ -17,8 +17,8 @@ from packcheck.bay import Bay
 from packcheck.findings import Finding, Limit, Report, Table
 from packcheck.report.as_json import as_json
 from packcheck.report.as_page import MOST_CARDS, as_page
-from packcheck.report.caution import CAUTION
-from packcheck.report.headline import headline
+from packcheck.report.text.caution import CAUTION
+from packcheck.report.text.headline import headline
 from packcheck.surfaces import Model
 from tests.bays import random_crowd
 from tests.report.made import CLASH, FULL, finding, report

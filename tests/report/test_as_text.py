@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 
 from packcheck.findings import PairCount, Report, RuleNote, Verdict
-from packcheck.report.as_text import MOST_PASSING, as_text
-from packcheck.report.caution import CAUTION
-from packcheck.report.headline import headline
+from packcheck.report.text.as_text import MOST_PASSING, as_text
+from packcheck.report.text.caution import CAUTION
+from packcheck.report.text.headline import headline
 from tests.report.made import CLASH, FULL, HOSTILE, finding, report
 
 CLOSE = finding(60.0, must=50.0, want=100.0, word="close", names=("close_a", "close_b"))

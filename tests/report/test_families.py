@@ -13,9 +13,9 @@ from packcheck.errors import SceneError
 from packcheck.findings import Finding, Limit, Report
 from packcheck.report.as_csv import as_csv
 from packcheck.report.as_json import as_json
-from packcheck.report.as_text import as_text
-from packcheck.report.families import worst_of_rows
-from packcheck.scene.model import Box
+from packcheck.report.text.as_text import as_text
+from packcheck.report.text.families import worst_of_rows
+from packcheck.scene.model.scene import Box
 from tests.bays import bay, part
 
 FAMILIES = {f"{row}.{k}": row for row in ("runner", "clip") for k in (1, 2, 3)}

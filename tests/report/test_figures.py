@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from packcheck.report.figures import Toward, length, plain, rounded
+from packcheck.report.text.figures import Toward, length, plain, rounded
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from packcheck.findings import Finding, Limit
-from packcheck.report.measured import Measured
+from packcheck.report.text.measured import Measured
 from tests.report.made import CLASH, finding
 
 

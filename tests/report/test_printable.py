@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from packcheck.report.printable import printable
+from packcheck.report.text.printable import printable
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from packcheck.findings import Table
-from packcheck.report.rules_text import rules_text
+from packcheck.report.text.rules_text import rules_text
 
 COLUMNS = (
     "part",

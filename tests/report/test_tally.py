@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from packcheck.bay import load
 from packcheck.findings import Finding, PairCount, Report, Verdict
 from packcheck.report.as_json import as_json
-from packcheck.report.as_text import as_text
-from packcheck.report.headline import headline
-from packcheck.report.tally import at_rest, besides, by_pair, in_motion, tally_words
+from packcheck.report.text.as_text import as_text
+from packcheck.report.text.headline import headline
+from packcheck.report.text.tally import at_rest, besides, by_pair, in_motion, tally_words
 from tests.report.made import finding
 from tests.scene.writing import write
 

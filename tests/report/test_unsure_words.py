@@ -8,7 +8,7 @@ import pytest
 
 from packcheck.findings import Finding, Limit
 from packcheck.limits import Chance
-from packcheck.report.measured import Measured
+from packcheck.report.text.measured import Measured
 from packcheck.tolerances import COVERAGE
 
 

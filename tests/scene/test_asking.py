@@ -6,7 +6,7 @@ import pytest
 
 from packcheck.errors import SceneError
 from packcheck.scene.asking import asked_box, asked_heights, asked_length, asked_turns
-from packcheck.scene.model import Axes, Scene
+from packcheck.scene.model.scene import Axes, Scene
 
 METRIC = Scene("bay.yaml")
 INCHES = Scene("bay.yaml", units="in", axes=Axes("fore", "left", "up"))

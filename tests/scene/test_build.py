@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from packcheck.errors import SceneError
-from packcheck.scene import load_scene, model
-from packcheck.scene.model import Scene
+from packcheck.scene import load_scene
+from packcheck.scene.model import scene as model
+from packcheck.scene.model.scene import Scene
 from tests.scene.writing import part_of, scene_of, whats, write
 
 VALID = Path(__file__).parent / "valid"

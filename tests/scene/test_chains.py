@@ -14,7 +14,7 @@ from scipy.sparse.csgraph import connected_components
 
 from packcheck.errors import SceneError
 from packcheck.scene import load_scene
-from packcheck.scene.chains import DEEPEST, chained, way
+from packcheck.scene.expand.loops import DEEPEST, chained, way
 
 LOT = 1500
 """Things in a scene that must be read, or refused, in no time: a car has a hundred."""

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from packcheck.scene.model import Part, Scene
+from packcheck.scene.model.scene import Part, Scene
 from tests.scene.writing import scene_of
 
 

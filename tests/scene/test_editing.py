@@ -10,7 +10,7 @@ import pytest
 from packcheck.errors import SceneError
 from packcheck.scene import load_scene
 from packcheck.scene.editing import Append, Mm, Put, planned
-from packcheck.scene.spelling import Value
+from packcheck.scene.text.spelling import Value
 
 from .writing import write
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from packcheck.scene.effort import MOST_ARITHMETIC
+from packcheck.scene.text.effort import MOST_ARITHMETIC
 from tests.scene.writing import faults_of, scene_of
 
 

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from packcheck.scene import model
-from packcheck.scene.model import Shape
+from packcheck.scene.model import scene as model
+from packcheck.scene.model.scene import Shape
 from tests.scene.seats import AXES, SEEN, head, rotation
 from tests.scene.writing import part_of, scene_of, whats
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from packcheck.scene.expressions import LONGEST, evaluate, names_in
+from packcheck.scene.text.expressions import LONGEST, evaluate, names_in
 from packcheck.units import ANGLE, LENGTH, PLAIN, RATIO, Dimension, Quantity, QuantityError
 
 NAMES = {

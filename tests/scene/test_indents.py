@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from packcheck.scene.indents import settle_indents
-from packcheck.scene.nodes import MapNode, compose, plain
+from packcheck.scene.document.indents import settle_indents
+from packcheck.scene.text.nodes import MapNode, compose, plain
 from tests.scene.writing import faults_of, scene_of, whats
 
 

@@ -11,7 +11,7 @@ import packcheck
 from packcheck.errors import Fault, SceneError
 from packcheck.scene import load_scene
 from packcheck.scene.build import Written
-from packcheck.scene.model import Box, Scene
+from packcheck.scene.model.scene import Box, Scene
 from tests.cli.running import run
 from tests.scene.writing import faults_of, write
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from packcheck.scene.model import Mesh
+from packcheck.scene.model.scene import Mesh
 from tests.scene.writing import shape_of, whats
 
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from packcheck.scene import load_scene
-from packcheck.scene.model import Scene
-from packcheck.scene.motion import FullTurn, Hinge, Rock, Stop, Travel
-from packcheck.scene.motion import Path as MotionPath
+from packcheck.scene.model.motion import FullTurn, Hinge, Rock, Stop, Travel
+from packcheck.scene.model.motion import Path as MotionPath
+from packcheck.scene.model.scene import Scene
 
 HERE = Path(__file__).parent
 

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.errors import SourceMark
-from packcheck.scene.nodes import ListNode, MapNode, Number, ScalarNode, Text, compose, plain
+from packcheck.scene.text.nodes import ListNode, MapNode, Number, ScalarNode, Text, compose, plain
 
 
 def value_of(text: str) -> object:

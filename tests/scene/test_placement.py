@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from packcheck.scene import model
+from packcheck.scene.model import scene as model
 from tests.scene.seats import AXES, OPPOSITE, SEEN, head, rotation, seen
 from tests.scene.writing import faults_of, part_of, scene_of, shape_of, whats
 

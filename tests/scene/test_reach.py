@@ -16,9 +16,9 @@ from pydantic import BaseModel, Tag
 import packcheck
 from packcheck.errors import SceneError
 from packcheck.scene import load_scene
-from packcheck.scene.grammar import SceneFile
-from packcheck.scene.reach import REACH, reach_at
-from packcheck.scene.slots import Name
+from packcheck.scene.checks.reach import REACH, reach_at
+from packcheck.scene.grammar.grammar import SceneFile
+from packcheck.scene.quantities.slots import Name
 
 NAME = get_args(Name)[1]
 SURVEYED = ("points", "observations", "place", "rocks")

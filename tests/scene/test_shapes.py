@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from packcheck.scene import model
-from packcheck.scene.model import Shape
+from packcheck.scene.model import scene as model
+from packcheck.scene.model.scene import Shape
 from tests.scene.writing import faults_of, part_of, scene_of, shape_of, whats, write
 
 MID = ("mid", "mid", "mid")

@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.assembly.assembly import assemble
-from packcheck.scene import load_scene, model
-from packcheck.scene.model import Shape
+from packcheck.scene import load_scene
+from packcheck.scene.model import scene as model
+from packcheck.scene.model.scene import Shape
 from tests.scene.seats import AXES, SEEN, head, rotation
 from tests.scene.writing import faults_of, shape_of, whats, write
 

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from packcheck.scene.slots import Wrong
-from packcheck.scene.soundness import check_outline, check_pipe
+from packcheck.scene.quantities.slots import Wrong
+from packcheck.scene.quantities.soundness import check_outline, check_pipe
 
 SQUARE = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]
 ANGLE_BEND = [(0.0, 0.0, 0.0), (100.0, 0.0, 0.0), (100.0, 100.0, 0.0)]

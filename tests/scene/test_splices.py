@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 import yaml
 
-from packcheck.scene.spelling import Mm, Value, flow, settled
-from packcheck.scene.splices import Keys, SpliceError, appended, put
+from packcheck.scene.text.spelling import Mm, Value, flow, settled
+from packcheck.scene.text.splices import Keys, SpliceError, appended, put
 
 NAMES = ("pump", "tank", "rail 2", "a,b", "12", "it's")
 

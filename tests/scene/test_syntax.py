@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.errors import Fault
-from packcheck.scene.nodes import compose
-from packcheck.scene.syntax import syntax_fault
+from packcheck.scene.text.nodes import compose
+from packcheck.scene.text.syntax import syntax_fault
 
 
 def fault_of(text: str) -> Fault:

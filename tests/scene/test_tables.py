@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from packcheck.cli.blank import sheet
+from packcheck.cli.commands.blank import sheet
 from packcheck.errors import SceneError
 from packcheck.scene import load_scene
+from packcheck.scene.document.tables import COLUMNS
 from packcheck.scene.editing import Mm, Put, planned, written_parts
-from packcheck.scene.model import Part
-from packcheck.scene.tables import COLUMNS
+from packcheck.scene.model.scene import Part
 from tests.scene.seats import AXES, head
 from tests.scene.writing import faults_of, scene_of, write
 

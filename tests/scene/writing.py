@@ -9,7 +9,7 @@ import pytest
 
 from packcheck.errors import Fault, SceneError
 from packcheck.scene import load_scene
-from packcheck.scene.model import Part, Scene, Shape
+from packcheck.scene.model.scene import Part, Scene, Shape
 
 __all__ = ["faults_of", "part_of", "scene_of", "shape_of", "whats", "write"]
 

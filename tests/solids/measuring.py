@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from packcheck.arrays import Faces, Floats, Point, Points
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 
 __all__ = ["area_of", "solid_angles", "volume_of", "winding_at"]
 

@@ -14,7 +14,7 @@ from typing import Any, Final
 import numpy as np
 
 from packcheck.arrays import Faces, Floats, Points
-from packcheck.scene.model import Mesh
+from packcheck.scene.model.scene import Mesh
 
 __all__ = [
     "WRITERS",

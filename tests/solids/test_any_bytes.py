@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from packcheck.errors import MeshError
 from packcheck.solids.formats import READERS
-from packcheck.solids.mesh_files import LoadedMesh, read_mesh
+from packcheck.solids.meshes.files import LoadedMesh, read_mesh
 from tests.solids.mesh_bytes import WRITERS, box, joined, spec_of
 
 WHOLE = {name: write(joined(box(), box((1, 2, 3), at=(50, 0, 0)))) for name, write in WRITERS.items()}

@@ -12,10 +12,10 @@ import trimesh
 
 from packcheck.arrays import Matrix3, Points
 from packcheck.frames import Pose
-from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Mesh, Pipe, Shape, Sphere, Tube
+from packcheck.scene.model.scene import Box, Capsule, Cone, Cylinder, Extrude, Mesh, Pipe, Shape, Sphere, Tube
 from packcheck.solids.bulk import Bulk, added, of_triangles
 from packcheck.solids.bulk_shapes import hollow, shape_bulk
-from packcheck.solids.mesh_files import read_mesh
+from packcheck.solids.meshes.files import read_mesh
 from packcheck.solids.primitives import build_shape
 
 MESHES = Path(__file__).parents[2] / "meshes_demo"

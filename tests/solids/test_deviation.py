@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from packcheck.arrays import Faces, Floats, Points
-from packcheck.solids.deviation import Nearest, point_triangle_distances, strays
+from packcheck.solids.meshes.deviation import Nearest, point_triangle_distances, strays
 from tests.oracles.triangles import Soup, soup_distance
 from tests.solids.mesh_bytes import Body, ball, box, grid, joined, torus
 

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 import trimesh
 
-from packcheck.assembly.looks import exported_bay, up_from_car
+from packcheck.drawing.looks import exported_bay, up_from_car
 from packcheck.findings import Finding
-from packcheck.scene.model import Axes, Box
+from packcheck.scene.model.scene import Axes, Box
 from tests.bays import bay, part
 
 NAME = "<script>alert(1)</script> Auspuff \u00fc"

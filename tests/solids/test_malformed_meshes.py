@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from packcheck.errors import MeshError
-from packcheck.scene.model import Mesh
-from packcheck.solids.mesh_files import read_mesh
+from packcheck.scene.model.scene import Mesh
+from packcheck.solids.meshes.files import read_mesh
 from tests.solids.malformed_meshes import MALFORMED
 from tests.solids.mesh_bytes import as_stl, box, spec_of
 

@@ -11,8 +11,8 @@ import pytest
 from packcheck.assembly.assembly import assemble
 from packcheck.bay import Bay
 from packcheck.errors import MeshError
-from packcheck.scene.model import Box, Mesh, Part, SolidSpec, Tape
-from packcheck.solids.mesh_files import read_mesh
+from packcheck.scene.model.scene import Box, Mesh, Part, SolidSpec, Tape
+from packcheck.solids.meshes.files import read_mesh
 from tests.bays import part, scene
 from tests.solids.mesh_bytes import (
     as_3mf,

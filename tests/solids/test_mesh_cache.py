@@ -17,9 +17,9 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from packcheck.scene.model import Mesh
-from packcheck.solids import mesh_cache
-from packcheck.solids.mesh_files import LoadedMesh, read_mesh
+from packcheck.scene.model.scene import Mesh
+from packcheck.solids.meshes import cache as mesh_cache
+from packcheck.solids.meshes.files import LoadedMesh, read_mesh
 from tests.solids.mesh_bytes import as_glb, as_stl, ball, box, grid, spec_of, torus
 
 
@@ -294,8 +294,8 @@ def test_warm_reading_never_imports_the_mesh_library(name: str, data: bytes, tmp
     read_mesh(spec)
     assert entries(kept)
     program = (
-        "import sys; from pathlib import Path; from packcheck.scene.model import Mesh\n"
-        "from packcheck.solids.mesh_files import read_mesh\n"
+        "import sys; from pathlib import Path; from packcheck.scene.model.scene import Mesh\n"
+        "from packcheck.solids.meshes.files import read_mesh\n"
         f"assert read_mesh(Mesh(Path({str(spec.file)!r}), 1.0, 'mm')).account.closed\n"
         "print([name for name in ('trimesh', 'scipy', 'networkx', 'lxml') if name in sys.modules])"
     )
@@ -340,8 +340,9 @@ def test_runs_at_the_same_time_do_each_other_no_harm(tmp_path: Path, kept: Path)
     """Oracle: the same reading alone. Six processes read and write the same entries, half of them pruning."""
     file = spec_of(tmp_path, "ring.stl", as_stl(torus(60, 20, 60, 40))).file
     program = (
-        "import sys; from pathlib import Path; from packcheck.scene.model import Mesh\n"
-        "from packcheck.solids import mesh_cache; from packcheck.solids.mesh_files import read_mesh\n"
+        "import sys; from pathlib import Path; from packcheck.scene.model.scene import Mesh\n"
+        "from packcheck.solids.meshes import cache as mesh_cache\n"
+        "from packcheck.solids.meshes.files import read_mesh\n"
         "mesh_cache._MOST = int(sys.argv[1])\n"
         "for k in range(12):\n"
         f"    loaded = read_mesh(Mesh(Path({str(file)!r}), 1.0, 'mm', scale=1.0 + k % 3))\n"

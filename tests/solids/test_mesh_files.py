@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from packcheck.scene.model import Mesh
-from packcheck.solids.mesh_files import LoadedMesh, read_mesh
+from packcheck.scene.model.scene import Mesh
+from packcheck.solids.meshes.files import LoadedMesh, read_mesh
 from tests.solids.measuring import area_of, volume_of, winding_at
 from tests.solids.mesh_bytes import (
     WRITERS,

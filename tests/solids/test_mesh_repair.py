@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from packcheck.solids.mesh_clean import Surface, understood
-from packcheck.solids.mesh_files import LoadedMesh, read_mesh
-from packcheck.solids.mesh_mend import merged
+from packcheck.solids.core.mend import merged
+from packcheck.solids.meshes.clean import Surface, understood
+from packcheck.solids.meshes.files import LoadedMesh, read_mesh
 from tests.solids.measuring import volume_of, winding_at
 from tests.solids.mesh_bytes import Body, as_obj, as_ply, as_stl, ball, box, grid, joined, spec_of, torus, turned
 

@@ -9,12 +9,12 @@ import pytest
 
 from packcheck.frames import Pose
 from packcheck.proximity import Placed, Session
-from packcheck.scene.model import Box, Capsule, Cone, Cylinder, Extrude, Pipe, Shape, Sphere, Tube
+from packcheck.scene.model.scene import Box, Capsule, Cone, Cylinder, Extrude, Pipe, Shape, Sphere, Tube
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.core.winding import winding_numbers
 from packcheck.solids.lathe import facet_count, frustum
 from packcheck.solids.pipe import centreline
 from packcheck.solids.primitives import build_shape, shape_corners
-from packcheck.solids.solid import Solid
-from packcheck.solids.winding import winding_numbers
 from packcheck.tolerances import FACET_ERROR
 
 L_OUTLINE = ((0.0, 0.0), (50.0, 0.0), (50.0, 10.0), (10.0, 10.0), (10.0, 50.0), (0.0, 50.0))

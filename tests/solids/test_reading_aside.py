@@ -13,18 +13,18 @@ import numpy as np
 import pytest
 
 from packcheck.errors import MeshError
-from packcheck.scene.model import Mesh
-from packcheck.solids import mesh_files
+from packcheck.scene.model.scene import Mesh
 from packcheck.solids.formats import aside
-from packcheck.solids.mesh_files import read_mesh
-from packcheck.solids.mesh_packing import packed
-from packcheck.solids.mesh_reading import made
+from packcheck.solids.meshes import files as mesh_files
+from packcheck.solids.meshes.files import read_mesh
+from packcheck.solids.meshes.packing import packed
+from packcheck.solids.meshes.reading import made
 from tests.cli.running import run
 from tests.solids.mesh_bytes import WRITERS, as_stl, box, spec_of, torus
 
 BRITTLE = """
 import ctypes, os
-from packcheck.solids import mesh_reading
+from packcheck.solids.meshes import reading as mesh_reading
 def run(question):
     name = question[0].file.name
     if name.startswith("crash"):

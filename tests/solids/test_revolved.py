@@ -14,11 +14,11 @@ from hypothesis import strategies as st
 
 from packcheck.arrays import Floats, frozen, frozen_faces
 from packcheck.frames import IDENTITY, Pose
-from packcheck.scene.model import Box, Capsule, Cylinder, Mesh, Shape, Sphere, Tube
-from packcheck.solids.mesh_files import read_mesh
+from packcheck.scene.model.scene import Box, Capsule, Cylinder, Mesh, Shape, Sphere, Tube
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.meshes.files import read_mesh
 from packcheck.solids.primitives import build_shape
 from packcheck.solids.revolved import FINE, Profile, Reach, profile_of, reach_of, revolved
-from packcheck.solids.solid import Solid
 from tests.assembly.moving_shapes import a_convex_shape, a_tube, points_of, unit
 
 MESHES = Path(__file__).parents[2] / "meshes_demo"

@@ -17,8 +17,8 @@ from packcheck.findings import Finding
 from packcheck.frames import Pose, turn_matrix
 from packcheck.proximity.pairs import Body as Prepared
 from packcheck.proximity.pairs import pair_gap
-from packcheck.scene.model import Box, Mesh, Part, SolidSpec
-from packcheck.solids.mesh_files import read_mesh
+from packcheck.scene.model.scene import Box, Mesh, Part, SolidSpec
+from packcheck.solids.meshes.files import read_mesh
 from tests.bays import part, scene
 from tests.oracles.triangles import Soup, soup_distance
 from tests.solids.mesh_bytes import Body, as_3mf, as_glb, as_stl, box

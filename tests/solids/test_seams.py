@@ -13,12 +13,12 @@ import pytest
 from packcheck.arrays import Floats, Points
 from packcheck.frames import IDENTITY, Pose, turn_matrix
 from packcheck.proximity import Placed, Session
-from packcheck.scene.model import Side, Sphere
-from packcheck.solids.mesh_files import LoadedMesh, read_mesh
+from packcheck.scene.model.scene import Side, Sphere
+from packcheck.solids.core.seams import split_seams
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.meshes.files import LoadedMesh, read_mesh
+from packcheck.solids.meshes.sheets import skin_of
 from packcheck.solids.primitives import build_shape
-from packcheck.solids.seams import split_seams
-from packcheck.solids.sheets import skin_of
-from packcheck.solids.solid import Solid
 from tests.solids.measuring import volume_of, winding_at
 from tests.solids.mesh_bytes import Body, as_stl, spec_of
 

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from packcheck.arrays import Faces, Points
-from packcheck.scene.model import Box, Capsule, Cylinder, Extrude, Pipe, Shape, Sphere
+from packcheck.scene.model.scene import Box, Capsule, Cylinder, Extrude, Pipe, Shape, Sphere
+from packcheck.solids.core.solid import Solid
 from packcheck.solids.primitives import build_shape
 from packcheck.solids.seen import outside, rod
-from packcheck.solids.solid import Solid
 
 ANGLE = ((0.0, 0.0), (50.0, 0.0), (50.0, 10.0), (10.0, 10.0), (10.0, 50.0), (0.0, 50.0))
 

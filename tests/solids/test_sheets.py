@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packcheck.arrays import Floats, Points
-from packcheck.scene.model import Side
-from packcheck.solids.mesh_files import LoadedMesh, read_mesh
-from packcheck.solids.sheets import Skin, skin_of
-from packcheck.solids.solid import Solid
+from packcheck.scene.model.scene import Side
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.meshes.files import LoadedMesh, read_mesh
+from packcheck.solids.meshes.sheets import Skin, skin_of
 from tests.solids.measuring import volume_of, winding_at
 from tests.solids.mesh_bytes import Body, as_ply, ball, box, grid, joined, spec_of
 

@@ -8,10 +8,10 @@ import pytest
 
 from packcheck.arrays import Floats, Points, frozen, frozen_faces
 from packcheck.frames import turn_matrix
-from packcheck.scene.model import Box, Capsule, Cylinder, Pipe, Sphere
+from packcheck.scene.model.scene import Box, Capsule, Cylinder, Pipe, Sphere
+from packcheck.solids.core.solid import Solid
 from packcheck.solids.primitives import build_shape
 from packcheck.solids.silhouettes import CELLS, silhouette
-from packcheck.solids.solid import Solid
 
 ABOVE = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 

@@ -15,20 +15,20 @@ from packcheck.arrays import frozen, frozen_faces
 from packcheck.frames import Pose, turn_matrix
 from packcheck.proximity.pairs import Body as Prepared
 from packcheck.proximity.pairs import pair_gap
-from packcheck.scene.model import Mesh
-from packcheck.solids import simplify
+from packcheck.scene.model.scene import Mesh
+from packcheck.solids.core.solid import Solid
+from packcheck.solids.core.topology import edges_of, pieces_of
 from packcheck.solids.formats.gate import RefusedError
-from packcheck.solids.mesh_files import read_mesh
-from packcheck.solids.mesh_reading import made
-from packcheck.solids.solid import Solid
-from packcheck.solids.topology import edges_of, pieces_of
+from packcheck.solids.meshes import simplify
+from packcheck.solids.meshes.files import read_mesh
+from packcheck.solids.meshes.reading import made
 from tests.oracles.triangles import Soup, soup_distance, winding_number
 from tests.solids.mesh_bytes import Body, as_stl, ball, box, grid, spec_of, torus
 
 fast_simplification = pytest.importorskip("fast_simplification", reason="the extra for scans is not installed")
 pytest.importorskip("igl", reason="the extra for scans is not installed")
 
-from packcheck.solids.simplify import fewer  # noqa: E402
+from packcheck.solids.meshes.simplify import fewer  # noqa: E402
 
 
 def pinned(height: float = 30.0, across: int = 40) -> Body:
@@ -119,7 +119,7 @@ def test_what_cannot_be_made_fewer_is_taken_as_it_is_and_said(tmp_path: Path) ->
 
 
 def test_without_the_extra_the_command_to_install_it_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("packcheck.solids.simplify.find_spec", lambda _: None)
+    monkeypatch.setattr("packcheck.solids.meshes.simplify.find_spec", lambda _: None)
     with pytest.raises(RefusedError, match="the extra for scans is not installed") as caught:
         made(Mesh(Path("a.stl"), 1.0, "mm", simplify=0.5), as_stl(box()))
     assert caught.value.mend == 'in the folder of packcheck run  pip install ".[scan]"'
@@ -128,7 +128,7 @@ def test_without_the_extra_the_command_to_install_it_is_told(monkeypatch: pytest
 def test_only_the_core_of_the_library_for_hints_is_imported() -> None:
     """Its other parts are under a licence that would bind this package, and are never touched."""
     program = (
-        "import sys; from packcheck.solids.simplify import fewer\n"
+        "import sys; from packcheck.solids.meshes.simplify import fewer\n"
         "from tests.solids.mesh_bytes import torus\n"
         "assert fewer(*torus(60, 20, 20, 12), 3.0)\n"
         "print(sorted(name for name in sys.modules if name.startswith('igl.')))"

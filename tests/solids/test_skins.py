@@ -10,7 +10,7 @@ import pytest
 
 from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity import Placed, Session
-from packcheck.scene.model import Box, Shape, Skin, Sphere
+from packcheck.scene.model.scene import Box, Shape, Skin, Sphere
 from packcheck.solids.primitives import build_shape
 from tests.scene.writing import scene_of, shape_of, whats
 from tests.solids.true_skins import Trial, drawn, true_gap

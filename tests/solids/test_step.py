@@ -9,10 +9,10 @@ import pytest
 
 import packcheck
 from packcheck.errors import MeshError
-from packcheck.scene.model import Mesh
+from packcheck.scene.model.scene import Mesh
 from packcheck.solids.formats.gate import RefusedError
-from packcheck.solids.mesh_files import LoadedMesh, read_mesh
-from packcheck.solids.mesh_reading import made
+from packcheck.solids.meshes.files import LoadedMesh, read_mesh
+from packcheck.solids.meshes.reading import made
 from tests.solids.mesh_bytes import spec_of
 from tests.solids.step_files import cylinder, prism, step_file
 
@@ -113,7 +113,7 @@ def test_a_second_reading_needs_no_child(tmp_path: Path, monkeypatch: pytest.Mon
     monkeypatch.setenv("PACKCHECK_CACHE", str(tmp_path / "kept"))
     spec = spec_of(tmp_path, "part.step", _GOOD)
     first = read_mesh(spec)
-    monkeypatch.setattr("packcheck.solids.mesh_files.aside", None)
+    monkeypatch.setattr("packcheck.solids.meshes.files.aside", None)
     again = read_mesh(spec)
     assert np.array_equal(first.solid.vertices, again.solid.vertices)
     assert (again.solid.error, again.account) == (first.solid.error, first.account)

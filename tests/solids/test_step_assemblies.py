@@ -11,7 +11,7 @@ import pytest
 import packcheck
 from packcheck.errors import MeshError
 from packcheck.frames import turn_matrix
-from packcheck.solids.mesh_files import LoadedMesh, read_mesh
+from packcheck.solids.meshes.files import LoadedMesh, read_mesh
 from tests.solids.mesh_bytes import spec_of
 from tests.solids.step_curved import Assembled, Placing, assembly_file
 from tests.solids.step_files import cylinder, prism, step_file

@@ -10,7 +10,7 @@ from typing import TypeAlias
 import numpy as np
 import pytest
 
-from packcheck.solids.mesh_files import LoadedMesh, read_mesh
+from packcheck.solids.meshes.files import LoadedMesh, read_mesh
 from tests.oracles.triangles import Soup, soup_distance
 from tests.solids.mesh_bytes import spec_of
 from tests.solids.step_curved import (

@@ -15,10 +15,10 @@ from packcheck.bay import Bay, load
 from packcheck.frames import IDENTITY, Pose
 from packcheck.proximity import Placed, Session
 from packcheck.scene import load_scene
-from packcheck.scene.model import Extrude, Pipe, Sphere, Strip
+from packcheck.scene.model.scene import Extrude, Pipe, Sphere, Strip
+from packcheck.solids.core.solid import Solid
 from packcheck.solids.developed import developed
 from packcheck.solids.primitives import build_shape
-from packcheck.solids.solid import Solid
 from packcheck.tolerances import FACET_ERROR
 from tests.scene.writing import shape_of, whats, write
 

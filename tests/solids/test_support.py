@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from packcheck.solids.support import polyhedron_support
+from packcheck.solids.core.support import polyhedron_support
 from tests.solids.mesh_bytes import ball, box
 
 

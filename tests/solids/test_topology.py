@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from packcheck.solids.topology import components, edges_of, pieces_of, wound_alike
+from packcheck.solids.core.topology import components, edges_of, pieces_of, wound_alike
 from tests.solids.mesh_bytes import Body, box, joined, torus
 
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from packcheck.solids.winding import winding_numbers
+from packcheck.solids.core.winding import winding_numbers
 from tests.solids.measuring import solid_angles
 from tests.solids.mesh_bytes import Body, ball, box, joined, torus, turned
 

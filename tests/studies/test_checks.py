@@ -9,8 +9,8 @@ import pytest
 from packcheck.assembly.assembly import assemble
 from packcheck.bay import Bay
 from packcheck.findings import Finding, Verdict
-from packcheck.scene.model import Box, Frame
-from packcheck.scene.survey_model import Check, Uncertainty
+from packcheck.scene.model.scene import Box, Frame
+from packcheck.scene.model.survey import Check, Uncertainty
 from tests.bays import part, scene
 
 

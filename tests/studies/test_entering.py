@@ -11,7 +11,7 @@ import packcheck
 from packcheck import Bay, Finding, Verdict
 from packcheck.places.places import places
 from packcheck.report.as_json import as_dict
-from packcheck.report.as_text import as_text
+from packcheck.report.text.as_text import as_text
 
 
 def bay(tmp_path: Path, text: str) -> Bay:

@@ -12,9 +12,9 @@ from packcheck.errors import Fault, QueryError
 from packcheck.findings import Report, Verdict
 from packcheck.proximity import Session
 from packcheck.report.as_json import as_dict
-from packcheck.report.as_text import as_text
-from packcheck.report.headline import headline
-from packcheck.scene.model import Box, Clearances, Cylinder, Frame, Need, Rule, Sphere
+from packcheck.report.text.as_text import as_text
+from packcheck.report.text.headline import headline
+from packcheck.scene.model.scene import Box, Clearances, Cylinder, Frame, Need, Rule, Sphere
 from tests.bays import bay, part, random_crowd, ruled, scene
 
 CUBE = Box((10, 10, 10))

@@ -10,7 +10,7 @@ import pytest
 import packcheck
 from packcheck import Bay, Finding, Verdict
 from packcheck.errors import SceneError
-from packcheck.report.as_text import as_text
+from packcheck.report.text.as_text import as_text
 from packcheck.sizing.sizes import Asked, one_size
 from packcheck.studies import leeway
 

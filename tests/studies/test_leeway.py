@@ -12,17 +12,17 @@ import pytest
 
 from packcheck.arrays import frozen
 from packcheck.assembly.assembly import assemble
-from packcheck.assembly.neighbours import Neighbours
-from packcheck.assembly.trial import Trial
 from packcheck.bay import Bay
 from packcheck.findings import Verdict
 from packcheck.frames import IDENTITY, Pose, turn_degrees, turn_matrix
 from packcheck.proximity import Session
-from packcheck.scene.features import Measure, Spot
-from packcheck.scene.model import Box, Cylinder, Extrude, Frame, Rule, Scene, Sphere, Tube
-from packcheck.scene.survey_model import Uncertainty
+from packcheck.scene.model.features import Measure, Spot
+from packcheck.scene.model.scene import Box, Cylinder, Extrude, Frame, Rule, Scene, Sphere, Tube
+from packcheck.scene.model.survey import Uncertainty
 from packcheck.studies.going import Way
 from packcheck.studies.leeway import Leeway, leeways
+from packcheck.trial.neighbours import Neighbours
+from packcheck.trial.trial import Trial
 from tests.bays import ANGLE, bay, part, random_crowd, random_shape, ruled, scene
 from tests.cli.running import run, two_boxes
 

@@ -11,8 +11,8 @@ import pytest
 from packcheck.assembly.assembly import assemble
 from packcheck.bay import Bay
 from packcheck.findings import Verdict
-from packcheck.scene.model import Box, Extrude, Frame, Part, Scene, Shape, Sphere
-from packcheck.scene.motion import Hinge, Motion, Path, Stop, Travel
+from packcheck.scene.model.motion import Hinge, Motion, Path, Stop, Travel
+from packcheck.scene.model.scene import Box, Extrude, Frame, Part, Scene, Shape, Sphere
 from packcheck.studies.leeway import Leeway, leeways
 from tests.bays import ANGLE, part, ruled, scene
 from tests.studies.test_leeway import shifted

@@ -18,8 +18,8 @@ from packcheck.findings import Table
 from packcheck.report.as_csv import as_csv
 from packcheck.report.as_json import as_json
 from packcheck.report.as_page import as_page
-from packcheck.report.as_text import as_text
-from packcheck.scene.model import Pipe
+from packcheck.report.text.as_text import as_text
+from packcheck.scene.model.scene import Pipe
 from packcheck.solids.developed import developed
 from packcheck.studies.lengths import _sway
 

@@ -14,16 +14,28 @@ from scipy.ndimage import binary_erosion
 
 import packcheck
 from packcheck.arrays import Floats, frozen
-from packcheck.assembly.barriers import Shifted
-from packcheck.assembly.trial import Trial
 from packcheck.bay import Bay
 from packcheck.frames import IDENTITY, Pose, turn_matrix
 from packcheck.proximity import Placed
-from packcheck.scene.model import Box, Capsule, Cylinder, Frame, Mesh, Part, Pipe, Shape, SolidSpec, Sphere, Tube
-from packcheck.scene.survey_model import Uncertainty
+from packcheck.scene.model.scene import (
+    Box,
+    Capsule,
+    Cylinder,
+    Frame,
+    Mesh,
+    Part,
+    Pipe,
+    Shape,
+    SolidSpec,
+    Sphere,
+    Tube,
+)
+from packcheck.scene.model.survey import Uncertainty
 from packcheck.search import FITS, NOT, UNDECIDED
-from packcheck.solids.solid import Solid
+from packcheck.solids.core.solid import Solid
 from packcheck.studies.mapping import Margins, Region, region
+from packcheck.trial.barriers import Shifted
+from packcheck.trial.trial import Trial
 from tests.bays import bay, part, random_shape
 from tests.benchmarks.baselines import bare_distance, standing
 from tests.benchmarks.place_map import crowded_cube, mapped_cube

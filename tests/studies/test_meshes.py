@@ -13,7 +13,7 @@ from packcheck.assembly.assembly import assemble
 from packcheck.bay import Bay
 from packcheck.errors import SceneError
 from packcheck.findings import Verdict
-from packcheck.scene.model import Box, Mesh, Part, Scene, SolidSpec
+from packcheck.scene.model.scene import Box, Mesh, Part, Scene, SolidSpec
 from tests.bays import part, scene
 
 

@@ -10,8 +10,8 @@ import pytest
 from packcheck.assembly.assembly import assemble
 from packcheck.bay import Bay
 from packcheck.findings import Report, Table, Verdict
-from packcheck.report.tables import table_lines
-from packcheck.scene.model import Box, Clearances, Frame, Part, Scene, SolidSpec
+from packcheck.report.text.tables import table_lines
+from packcheck.scene.model.scene import Box, Clearances, Frame, Part, Scene, SolidSpec
 
 
 def cube(name: str, x: float, tolerance: float, parent: str = "car", y: float = 0.0) -> Part:

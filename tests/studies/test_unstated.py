@@ -16,7 +16,7 @@ from packcheck import Bay, Verdict
 from packcheck.report.as_csv import as_csv
 from packcheck.report.as_json import as_json
 from packcheck.report.as_page import as_page
-from packcheck.report.as_text import as_text
+from packcheck.report.text.as_text import as_text
 from packcheck.studies.unstated import unstated
 
 

@@ -16,8 +16,8 @@ from packcheck.assembly.assembly import Assembly, assemble
 from packcheck.findings import Finding
 from packcheck.frames import Pose, turn_degrees
 from packcheck.proximity import Session
-from packcheck.scene.model import Box, Clearances, Frame, Part, Scene, SolidSpec
-from packcheck.scene.survey_model import Match, Observation, Place, Survey, SurveyPoint
+from packcheck.scene.model.scene import Box, Clearances, Frame, Part, Scene, SolidSpec
+from packcheck.scene.model.survey import Match, Observation, Place, Survey, SurveyPoint
 from packcheck.studies.gaps import pair_finding
 
 __all__ = ["TAPE", "Simulated", "predicted", "simulate"]

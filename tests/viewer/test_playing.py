@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from packcheck.assembly.stances import stance
+from packcheck.moving.stances import stance
 from packcheck.viewer import sight
 from packcheck.viewer.desk import Desk
 from packcheck.viewer.playing import WHOLE_WAY, Player, way_of

@@ -314,7 +314,7 @@ def test_without_a_display_the_window_says_what_to_do(scene: Path) -> None:
 def test_without_the_extra_the_command_that_installs_it_is_told(
     scene: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("packcheck.cli.view.find_spec", lambda _: None)
+    monkeypatch.setattr("packcheck.cli.commands.view.find_spec", lambda _: None)
     result = run("view", scene)
     assert result.exit_code == 2
     assert 'pip install ".[view]"' in result.stderr
@@ -343,7 +343,7 @@ def test_a_picture_that_takes_too_long_is_given_up(
     scene: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Oracle: by construction: no process starts, checks and draws within a twentieth of a second."""
-    monkeypatch.setattr("packcheck.cli.view.PATIENCE", 0.05)
+    monkeypatch.setattr("packcheck.cli.commands.view.PATIENCE", 0.05)
     result = run("view", scene, "--screenshot", tmp_path / "bay.png")
     assert result.exit_code != 0
     assert "the picture took over 0.05 s to draw, and was given up" in result.stderr

@@ -1,0 +1,1 @@
+"""Pictures of findings and of the bay, as SVG and PNG."""

@@ -9,9 +9,9 @@ import numpy as np
 
 from packcheck.arrays import Points
 from packcheck.findings import Finding, Verdict
-from packcheck.report.figures import MM_PER_INCH, length
 from packcheck.report.pictures.svg import circle, hexed, line, words
 from packcheck.report.pictures.view import NOTABLE, View, way
+from packcheck.report.text.figures import MM_PER_INCH, length
 from packcheck.surfaces import FAIL, INK, PLAIN, UNSURE, Colour
 
 __all__ = ["OPEN", "compass", "dimension", "hue", "ruler", "scale_bar", "size_words"]

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from html import escape
 
 from packcheck.arrays import Floats, Points
-from packcheck.report.printable import printable
+from packcheck.report.text.printable import printable
 from packcheck.surfaces import Colour
 
 __all__ = ["circle", "embedded", "hexed", "line", "outline", "picture", "words"]

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from packcheck.solids.core.mend import merged
 from packcheck.solids.formats.gate import RawMesh, RefusedError
-from packcheck.solids.mesh_mend import merged
 
 __all__ = ["chosen", "with_bodies"]
 

@@ -11,7 +11,7 @@ from typing import Final, NoReturn
 import numpy as np
 
 from packcheck.arrays import Faces, Points
-from packcheck.solids.wording import counted
+from packcheck.solids.core.wording import counted
 
 __all__ = [
     "MAX_BYTES",

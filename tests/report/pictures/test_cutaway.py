@@ -12,7 +12,7 @@ from packcheck.arrays import frozen
 from packcheck.findings import Finding
 from packcheck.report.pictures.cutaway import HEIGHT, LEAST, Cutaway, cutaway
 from packcheck.report.pictures.eye import Eye
-from packcheck.scene.model import Box
+from packcheck.scene.model.scene import Box
 from packcheck.surfaces import Surface
 from tests.bays import bay, part
 

@@ -9,7 +9,7 @@ from packcheck.arrays import Vector, frozen
 from packcheck.findings import Finding
 from packcheck.report.pictures.eye import Onlooker
 from packcheck.report.pictures.view import View, facing, from_words, way
-from packcheck.scene.model import Box, Part
+from packcheck.scene.model.scene import Box, Part
 from packcheck.surfaces import Model
 from tests.bays import bay, part
 

@@ -20,7 +20,7 @@ from packcheck.report.pictures.finding import figure
 from packcheck.report.pictures.overview import overview
 from packcheck.report.pictures.png import png
 from packcheck.report.pictures.view import View
-from packcheck.scene.model import Box
+from packcheck.scene.model.scene import Box
 from packcheck.surfaces import FAIL, PLAIN, UNSURE, Colour, Model
 from tests.bays import bay, part
 

@@ -10,7 +10,7 @@ import trimesh
 
 from packcheck.arrays import Points, Vector
 from packcheck.report.pictures.section import cut
-from packcheck.scene.model import Box, Tube
+from packcheck.scene.model.scene import Box, Tube
 from packcheck.solids.primitives import build_shape
 
 

@@ -1,0 +1,1 @@
+"""Which limit applies between two parts, and where that figure comes from."""

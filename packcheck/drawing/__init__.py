@@ -1,0 +1,1 @@
+"""What a bay looks like: outlines, views, sweeps, lists and weights."""

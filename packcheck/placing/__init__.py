@@ -1,0 +1,1 @@
+"""Where everything stands: faces, rests, mirrors and stages turned into poses."""

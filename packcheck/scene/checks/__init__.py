@@ -1,0 +1,1 @@
+"""Does every name in a scene lead where it may?"""

@@ -1,0 +1,1 @@
+"""Copies, images, tables, layouts and params written out."""

@@ -1,0 +1,1 @@
+"""The grammar of a scene: what may be written where."""

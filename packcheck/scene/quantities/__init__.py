@@ -1,0 +1,1 @@
+"""The grammar of one value: lengths, angles, coordinates, places, sizes."""

@@ -1,0 +1,1 @@
+"""Text that knows its place: YAML, CSV, arithmetic, words for messages, changes in place."""

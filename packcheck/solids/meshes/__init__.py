@@ -1,0 +1,1 @@
+"""From a geometry file to solids: read, mended, cut, simplified, kept."""

@@ -1,0 +1,1 @@
+"""What a survey found, in tables and words, and what to measure next."""

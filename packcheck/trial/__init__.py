@@ -1,0 +1,1 @@
+"""A part put elsewhere on trial, and what stands in its way there."""
