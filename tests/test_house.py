@@ -53,6 +53,7 @@ ONLY_THERE = {
     "trimesh": "solids",
     "mapbox_earcut": "solids",
     "jinja2": "report",
+    "markdown_it": "report",
     "pyvista": "viewer",
     "vtkmodules": "viewer",
     "click": "cli",

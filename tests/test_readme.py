@@ -1,4 +1,4 @@
-"""The README cannot lie: its scenes load, its commands exist, and the outputs it shows are the real ones."""
+"""README and manual cannot lie: scenes load, commands exist, and the outputs they show are the real ones."""
 
 from __future__ import annotations
 
@@ -15,25 +15,29 @@ import pytest
 import packcheck
 from packcheck.cli.commands.explain import _topics
 from packcheck.cli.main import COMMANDS, cli
+from packcheck.report.manual import CHAPTERS, manual_page
 from packcheck.report.text.caution import CAUTION
 from packcheck.scene import scene_schema
 from packcheck.scene.model.scene import Part
 from tests.cli.running import run
 
 ROOT = Path(__file__).parents[1]
-README = (ROOT / "README.md").read_text(encoding="utf-8")
+MANUAL = ROOT / "packcheck" / "manual"
+PAGES = [ROOT / "README.md", *(MANUAL / f"{name}.md" for name in CHAPTERS)]
+README = PAGES[0].read_text(encoding="utf-8")
+WRITTEN = "\n".join(page.read_text(encoding="utf-8") for page in PAGES)
 SKIP = "..."
 
-BLOCKS = re.findall(r"^```(\w+)\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
+BLOCKS = re.findall(r"^```(\w+)\n(.*?)^```$", WRITTEN, re.MULTILINE | re.DOTALL)
 SCENES = [text for language, text in BLOCKS if language == "yaml"]
 CODE = [text for _, text in BLOCKS] + re.findall(
-    r"`([^`\n]+)`", re.sub(r"^```.*?^```$", "", README, flags=re.M | re.S)
+    r"`([^`\n]+)`", re.sub(r"^```.*?^```$", "", WRITTEN, flags=re.M | re.S)
 )
 
 
 @dataclass(frozen=True)
 class Shown:
-    """A command of the README, and the output it shows."""
+    """A command of a page, and the output it shows."""
 
     command: str
     lines: tuple[str, ...]
@@ -149,7 +153,7 @@ def test_every_command_named_exists(words: list[str]) -> None:
     options = {option for parameter in command.params for option in parameter.opts} | {"--help"}
     assert {word for word in words if word.startswith("-")} <= options
     if words[0] == "explain":
-        assert set(words[1:]) <= _topics().keys()
+        assert not words[1:] or words[1] in _topics()
     assert all((ROOT / word).is_file() for word in words if word.startswith("scenes/"))
 
 
@@ -174,15 +178,52 @@ def test_the_caution_is_the_one_of_the_reports() -> None:
     assert CAUTION in " ".join(README.replace("\n> ", " ").split())
 
 
-@pytest.mark.parametrize("target", re.findall(r"\]\(([^)#]+)\)", README))
-def test_every_link_leads_somewhere(target: str) -> None:
-    assert (ROOT / target).exists()
+def links() -> Iterator[tuple[Path, str]]:
+    for page in [*PAGES, ROOT / "DEVELOPERS.md"]:
+        for target in re.findall(r"\]\(([^)]+)\)", page.read_text(encoding="utf-8")):
+            yield page, target
 
 
-@pytest.mark.parametrize("target", re.findall(r"\]\(#([^)]+)\)", README))
-def test_every_link_within_leads_to_a_heading(target: str) -> None:
-    headings = re.findall(r"^#+ (.+)$", README, re.MULTILINE)
-    assert target in {re.sub(r"[^\w\- ]", "", heading).strip().lower().replace(" ", "-") for heading in headings}
+@pytest.mark.parametrize(("page", "target"), list(links()), ids=lambda one: getattr(one, "name", one))
+def test_every_link_leads_somewhere(page: Path, target: str) -> None:
+    name, _, heading = target.partition("#")
+    there = page.parent / name if name else page
+    assert there.exists()
+    if heading:
+        headings = re.findall(r"^#+ (.+)$", there.read_text(encoding="utf-8"), re.MULTILINE)
+        assert heading in {re.sub(r"[^\w\- ]", "", one).strip().lower().replace(" ", "-") for one in headings}
+
+
+def test_every_chapter_has_its_place() -> None:
+    assert {page.stem for page in MANUAL.glob("*.md")} == set(CHAPTERS)
+
+
+@pytest.mark.parametrize(("page", "lines"), [("README.md", 200), ("DEVELOPERS.md", 250)])
+def test_a_page_to_begin_with_stays_short(page: str, lines: int) -> None:
+    assert len((ROOT / page).read_text(encoding="utf-8").splitlines()) <= lines
+
+
+def test_every_link_of_the_whole_page_leads_to_a_place_on_it_and_nothing_is_fetched() -> None:
+    page = manual_page()
+    assert set(re.findall(r'href="#([^"]+)"', page)) <= set(re.findall(r'id="([^"]+)"', page))
+    assert not re.search(r'(?:src|href)="(?!#|data:)', page)
+    assert page.count(CAUTION) == 2
+
+
+def options() -> set[str]:
+    """Every option of every command, by its long name."""
+    found: set[str] = set()
+    for name in COMMANDS:
+        command = cli.get_command(click.Context(cli), name)
+        assert command is not None
+        shown = (one for one in command.params if isinstance(one, click.Option) and not one.hidden)
+        found |= {max(one.opts, key=len) for one in shown}
+    return found
+
+
+@pytest.mark.parametrize("option", sorted(options()))
+def test_every_option_is_in_the_manual(option: str) -> None:
+    assert re.search(rf"(?<![\w-]){re.escape(option)}(?![\w-])", WRITTEN)
 
 
 def test_the_picture_is_light_enough_to_load_in_a_garage() -> None:

@@ -54,8 +54,8 @@ class Session:
         Otherwise overlapping: `low` is minus the length of a verified way out, `high` minus a proven depth. A
         containing part and the part it contains overlap. Raises QueryError on an invalid solid or pose.
 
-        Accuracy: table in DEVELOPERS.md. Cost: 0.05 ms for boxes, a ms for curved and mesh parts, 2 to 4 ms for
-        overlapping convex pairs, some 50 ms for overlapping pairs that are not convex.
+        Accuracy: table in tests/proximity/RESULTS.md. Cost: 0.05 ms for boxes, a ms for curved and mesh parts, 2 to
+        4 ms for overlapping convex pairs, some 50 ms for overlapping pairs that are not convex.
         """
         found = self.gap_within(a, b, np.inf)
         assert found is not None

@@ -1,4 +1,4 @@
-"""Draws the pictures of the README's section on measuring.
+"""Draws the pictures of the chapter on measuring.
 
     python scenes/pictures/draw_measuring.py
 
@@ -12,7 +12,7 @@ import math
 from html import escape
 from pathlib import Path
 
-HERE = Path(__file__).parent
+HERE = Path(__file__).parents[2] / "packcheck" / "manual" / "pictures"
 
 INK, GREY, PALE, BLUE, ORANGE = "#20262b", "#868e95", "#d6d3cd", "#0072b2", "#e58a00"
 

@@ -1,9 +1,10 @@
-"""Draws the report page of the demo bay for the README: on a desk and on a phone, at its first finding.
+"""Draws the report page of the demo bay for the manual: on a desk and on a phone, at its first finding.
 
     pip install playwright pillow         (and Chromium: apt install chromium)
     python scenes/pictures/draw_page.py
 
-Writes report_page.png beside this file. The page is packcheck's own, opened from its file with the network off.
+Writes report_page.png beside the chapters of the manual. The page is packcheck's own, opened from its file with
+the network off.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ from packcheck.report.as_page import as_page
 
 ROOT = Path(__file__).parents[2]
 SCENE = "scenes/hillclimb_rear_bay.yaml"  # as the page names it: where it lies here is nobody's business
-PICTURE = Path(__file__).with_name("report_page.png")
+PICTURE = Path(__file__).parents[2] / "packcheck" / "manual" / "pictures" / "report_page.png"
 
 DESK, PHONE = (1240, 780), (390, 780)  # px
 MARGIN = 24  # px

@@ -12,6 +12,7 @@ import yaml
 
 from packcheck.cli.commands.new import SCHEMA_FILE
 from packcheck.data import KINDS
+from packcheck.report.manual import CHAPTERS, chapters
 from packcheck.studies import ON_REQUEST, STUDIES
 from tests.cli.running import run, two_boxes
 
@@ -91,7 +92,26 @@ def test_every_kind_is_explained(kind: str) -> None:
 
 def test_without_a_topic_all_topics_are_listed() -> None:
     listed = [line.split()[0] for line in run("explain").stdout.splitlines()]
-    assert listed == [*STUDIES, *ON_REQUEST, "readings", "place", "size", "rules", "kinds", "tables"]
+    studies = [*STUDIES, *ON_REQUEST, "readings", "place", "size", "rules", "kinds", "tables"]
+    assert listed == [*CHAPTERS, *studies, "all"]
+    assert len(set(listed)) == len(listed)
+
+
+@pytest.mark.parametrize("chapter", CHAPTERS)
+def test_a_chapter_of_the_manual_is_shown_as_it_is_written(chapter: str) -> None:
+    assert run("explain", chapter).stdout == chapters()[chapter]
+
+
+def test_the_whole_manual_goes_to_one_page(tmp_path: Path) -> None:
+    assert run("explain", "all", "-o", tmp_path / "manual.html").exit_code == 0
+    page = (tmp_path / "manual.html").read_text(encoding="utf-8")
+    assert [name for name in CHAPTERS if f'<section id="{name}">' not in page] == []
+
+
+def test_a_file_is_for_the_whole_manual_alone(tmp_path: Path) -> None:
+    result = run("explain", "placing", "-o", tmp_path / "placing.html")
+    assert result.exit_code == 2
+    assert "packcheck explain all -o manual.html" in result.stderr
 
 
 def test_an_unknown_topic_lists_those_there_are() -> None:

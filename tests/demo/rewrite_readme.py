@@ -1,4 +1,4 @@
-"""Writes the outputs that the README shows anew, from what packcheck prints now.
+"""Writes the outputs that the README and the manual show anew, from what packcheck prints now.
 
     python -m tests.demo.rewrite_readme            shows what changes, and writes it
     python -m tests.demo.rewrite_readme --check    shows it, and writes nothing; exit code 1 where something would
@@ -21,7 +21,7 @@ from difflib import SequenceMatcher, unified_diff
 from pathlib import Path
 
 from tests.cli.running import run
-from tests.test_readme import ROOT, SKIP, first_missing, runs_of
+from tests.test_readme import PAGES, ROOT, SKIP, first_missing, runs_of
 
 FENCED = re.compile(r"^```(console|pycon)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 SESSION = re.compile(r"^\$ (?P<command>packcheck .+)\n(?P<shown>(?:(?!\$ ).*\n)+)", re.MULTILINE)
@@ -151,7 +151,7 @@ def python_session(body: str) -> str:
 
 def main() -> int:
     asked = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
-    asked.add_argument("pages", nargs="*", type=Path, default=[ROOT / "README.md"])
+    asked.add_argument("pages", nargs="*", type=Path, default=PAGES)
     asked.add_argument("--check", action="store_true", help="write nothing; exit code 1 if something changes")
     arguments = asked.parse_args()
     os.chdir(ROOT)

@@ -1,4 +1,4 @@
-"""The sketches in the README are those that their script draws."""
+"""The sketches in the manual are those that their script draws."""
 
 from __future__ import annotations
 
@@ -10,11 +10,13 @@ from types import ModuleType
 import pytest
 
 ROOT = Path(__file__).parents[2]
-PICTURES = ROOT / "scenes" / "pictures"
+SCRIPTS = ROOT / "scenes" / "pictures"
+MANUAL = ROOT / "packcheck" / "manual"
+PICTURES = MANUAL / "pictures"
 
 
 def script() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("draw_measuring", PICTURES / "draw_measuring.py")
+    spec = importlib.util.spec_from_file_location("draw_measuring", SCRIPTS / "draw_measuring.py")
     assert spec is not None and spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
@@ -29,6 +31,6 @@ def test_the_sketches_are_what_the_script_draws(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", sorted(script().PICTURES))
-def test_every_sketch_is_valid_and_shown_in_the_readme(name: str) -> None:
+def test_every_sketch_is_valid_and_shown_in_the_manual(name: str) -> None:
     assert ET.parse(PICTURES / name).getroot().tag.endswith("svg")
-    assert f"(scenes/pictures/{name})" in (ROOT / "README.md").read_text(encoding="utf-8")
+    assert f"(pictures/{name})" in (MANUAL / "measuring.md").read_text(encoding="utf-8")

@@ -1,7 +1,7 @@
 """How far the kernel's values lie from the truth, by pair of kinds: the worst of a fixed, seeded sample.
 
 ``python -m tests.proximity.characterize`` measures anew, rewrites the stored table and prints it as markdown for
-DEVELOPERS.md. Pairs that overlap without both being convex have no value to compare and are left out.
+RESULTS.md beside it. Pairs that overlap without both being convex have no value to compare and are left out.
 """
 
 from __future__ import annotations

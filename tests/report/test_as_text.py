@@ -64,8 +64,8 @@ def test_a_part_in_many_shortfalls_is_named_first() -> None:
 def test_the_caution_is_the_agreed_one() -> None:
     assert CAUTION == (
         "This compares the shapes and limits in your file and nothing else. Measure the real parts, follow the "
-        "codes where you live, and have fuel, brake, heat, pressure, restraint and lifting work judged by a "
-        "licensed or qualified person."
+        "codes where you live, and have fuel, brake, heat, pressure, restraint, lifting, electrical, hydraulic and "
+        "drilling work judged by a licensed or qualified person."
     )
 
 
