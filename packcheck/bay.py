@@ -8,7 +8,7 @@ fail
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from math import inf
@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from packcheck.assembly.assembly import Assembly, assemble
-from packcheck.assembly.imaging import image_notes
 from packcheck.assembly.restraint import deferring, refuse_restrained
 from packcheck.budget import STANDARD, STANDARD_MOVES, Budget
 from packcheck.comparison import Alternative
@@ -31,17 +30,16 @@ from packcheck.joining import planned_joints, with_lost_joints
 from packcheck.moves import with_moves
 from packcheck.moving.stances import stances
 from packcheck.moving.telling import deed
+from packcheck.notes import notes_of
 from packcheck.placing.placing import Stock
 from packcheck.proximity import Session
 from packcheck.scene import load_scene
-from packcheck.scene.model.motion import Motion
-from packcheck.scene.model.scene import Frame, Part, Scene, Stage
+from packcheck.scene.model.scene import Stage
 from packcheck.studies import STUDIES, gaps, leeway, moving, weigh
 from packcheck.studies.drawing import with_draws
 from packcheck.studies.rules_table import rules_table
 from packcheck.studies.surveys import survey
 from packcheck.studies.surveys.readings import readings
-from packcheck.studies.surveys.survey_words import poor_fit, suspicions
 from packcheck.studies.unstated import as_typed
 from packcheck.surfaces import Model
 from packcheck.surveying.survey_drawn import drawing_of, sheet_of
@@ -103,7 +101,7 @@ class Bay:
             findings=tuple(sorted(findings, key=lambda finding: finding.sort_key)),
             moving=sum((report.moving for report in reports), PairCount()),
             tables=(*tables, *filter(None, [readings(self.assembly, self.session, findings)])),
-            notes=(*_notes(scene), *_left_out(self.assembly), *_suspected(self.assembly)),
+            notes=notes_of(self.assembly),
             units=scene.units,
             families={name: part.family for name, part in scene.parts.items() if part.family},
             layout=scene.layout,
@@ -265,33 +263,6 @@ class Bay:
 def _called(bay: Bay) -> str:
     """The name of a bay's layout, or what stands for the scene without one."""
     return bay.assembly.scene.layout or AS_WRITTEN
-
-
-def _notes(scene: Scene) -> tuple[str, ...]:
-    """What the file notes of itself, its frames, parts and motions, to be read beside the results."""
-    own = (scene.note,) if scene.note else ()
-    nodes: list[Frame | Part | Motion] = [*scene.frames.values(), *scene.parts.values(), *scene.motions.values()]
-    noted = (f"{getattr(node, 'family', '') or node.name}: {node.note}" for node in nodes if node.note)
-    return (*own, *dict.fromkeys(noted), *(_unplaced(part) for part in scene.parts.values() if not part.placed))
-
-
-def _left_out(assembly: Assembly) -> Iterator[str]:
-    if assembly.gone:
-        yield f"left out at the stage {assembly.scene.stage}: {', '.join(assembly.gone)}"
-    if assembly.unasked:
-        yield f"not measured, since they are taken from what was left out: {', '.join(assembly.unasked)}"
-    yield from (*assembly.beyond.notes(), *dict.fromkeys(image_notes(assembly)))
-
-
-def _suspected(assembly: Assembly) -> Iterator[str]:
-    """What the survey found wrong among its readings; the places rest on the others, or on all that disagree."""
-    if assembly.surveyed:
-        poor = poor_fit(assembly.surveyed)
-        yield from [*suspicions(assembly.surveyed), *([poor] if poor else [])]
-
-
-def _unplaced(part: Part) -> str:
-    return f"{part.name}: no `at` is given, so it stands at the zero of {part.parent}"
 
 
 def _stranger(path: str, name: str, known: list[str]) -> Fault:

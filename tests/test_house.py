@@ -36,7 +36,7 @@ ROOMS = [
     {"moving"},
     {"trial"},
     {"studies"},
-    {"moves", "joining"},
+    {"moves", "joining", "notes"},
     {"bay", "watching"},
     {"sizing", "places"},
     {"report"},

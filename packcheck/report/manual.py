@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from jinja2 import Environment
 
-from packcheck.report.caution import CAUTION
+from packcheck.report.text.caution import CAUTION
 
 if TYPE_CHECKING:
     from markdown_it.token import Token
