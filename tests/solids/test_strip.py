@@ -188,7 +188,7 @@ def test_lengths_to_cut_are_in_the_report(tmp_path: Path) -> None:
         ("gusset", 1, "plate 3", 120.0),
         ("line", 1, "round 8", 190.0),
     ]
-    assert table.rows[2][-1] == "centreline, corners mitred"
+    assert table.rows[2][-1] == "centreline, corners mitred; as typed"
     (only,) = (table for table in load(path).check(["line"]).tables if table.id == "lengths")
     assert len(only.rows) == 1
 

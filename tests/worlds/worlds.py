@@ -94,8 +94,8 @@ class Space:
             return move, None
         return move, Skin(values[6:9] * scale * t, float(values[9]) * scale * t)
 
-    def _rigid(self, node: str, way: Array, t: float) -> Move:
-        """The rigid move along `way` (6,) that takes the farthest point of the reach by `t`."""
+    def _rigid(self, node: str, way: Array, t: float, most: float | None = None) -> Move:
+        """The rigid move along `way` (6,) that takes the farthest of the reach by `t`, no more than `most`."""
         if t == 0.0:
             return Move(np.zeros(3), np.zeros(3))
         low, high = self._reach[node]
@@ -113,8 +113,9 @@ class Space:
         axes = self._axes[node]
         move = Move(axes.T @ off, axes.T @ (size * turn) * np.linalg.det(axes))
         moved = size * shift + arms @ turned.T - arms
-        over = float(np.linalg.norm(moved, axis=1).max()) / t
-        return move if over <= 1 + 1e-9 else self._rigid(node, way, t / over)
+        most = t if most is None else most
+        over = float(np.linalg.norm(moved, axis=1).max()) / most
+        return move if over <= 1 + 1e-9 else self._rigid(node, way, t / over, most)
 
     def drawn(self, rng: np.random.Generator, key: tuple[str, str]) -> Array:
         """A choice for one source: mostly at its limits."""
